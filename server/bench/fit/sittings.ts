@@ -1,5 +1,5 @@
 /** Runs and remembered points as evidence: what each says, with what it was read to, or why it says nothing. */
-import { type Cooler, isWork, type Part } from '../../model/index.ts'
+import { type Bench, type Cooler, isWork, type Part } from '../../model/index.ts'
 import { askedOf, type KnownPoint, saysSomething, usualUncertainty } from '../../semantic/known.ts'
 import { type LogEvidence, logEvidence } from '../likelihood/log.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
@@ -11,10 +11,10 @@ import {
   type SeenPoint,
   type SeenReadings,
 } from '../likelihood/seen-point.ts'
-import { type FigureKind, figuresIn, kindOfFigure, type Reading, type Readings } from '../log/figures.ts'
+import { type Figure, type FigureKind, figuresIn, kindOfFigure, type Reading, type Readings } from '../log/figures.ts'
 import type { ComparedRun } from '../run/compared.ts'
 import { fillGroups, groupWorkOf, withLead } from '../run/group-work.ts'
-import { airOf, coursePointOf, insteadOf, logPointOf, SET_VOLTAGE_V, workOf } from '../run/log-point.ts'
+import { airOf, coursePointOf, expectedOf, insteadOf, logPointOf, workOf } from '../run/log-point.ts'
 import type { RunPrediction } from '../run/prediction.ts'
 import { logText, oddText, tooLittleText, unmeasuredText } from '../run/wording.ts'
 
@@ -50,7 +50,7 @@ const PREDICTED_DRIVE_SHARE = 0.03
 const asPower: ReadonlySet<SeenKind> = new Set(['current', 'drive', 'drive-voltage'])
 
 /** A figure with at least the uncertainty that it has where it was read off and nobody says how well. */
-function worth(kind: SeenKind, { value, standardUncertainty }: Reading): Reading {
+function worth(kind: Figure | 'air', { value, standardUncertainty }: Reading): Reading {
   const plain = kind === 'air' ? kind : kindOfFigure(kind)
   const name = asPower.has(plain)
     ? 'power'
@@ -58,18 +58,12 @@ function worth(kind: SeenKind, { value, standardUncertainty }: Reading): Reading
   return { value, standardUncertainty: Math.max(standardUncertainty, usualUncertainty(name, value)) }
 }
 
-/** A voltage that is set for one clock, where another was measured: uncertain by the share that the clocks are apart. */
-function atClock(voltage: Reading, setGhz: number | undefined, clockGhz: number | undefined): Reading {
-  if (setGhz === undefined || clockGhz === undefined) return voltage
-  const { value, standardUncertainty } = voltage
-  return { value, standardUncertainty: Math.hypot(standardUncertainty, value * (clockGhz / setGhz - 1)) }
-}
-
 /** @param stated the figures whose uncertainty the run states */
 function handPoint(
   figures: Readings,
   stated: ReadonlySet<string>,
   predicted: RunPrediction,
+  bench: Bench,
   isAirStated: boolean,
 ): SeenPoint {
   const readings: SeenReadings = { air: airOf(predicted, isAirStated) }
@@ -77,25 +71,23 @@ function handPoint(
     const own = figures[kind]
     if (own !== undefined) readings[kind] = stated.has(kind) ? own : worth(kind, own)
   }
-  const { part, profile } = predicted.evaluation.input.bench ?? {}
+  const { part, profile } = bench
   const { load } = predicted.load
-  if (part !== undefined && isWork(load)) withLead(readings, part, load)
-  const instead = insteadOf(predicted)
+  if (isWork(load)) withLead(readings, part, load)
+  const expected = expectedOf(predicted.evaluation, bench, predicted.settled)
+  const instead = insteadOf(expected)
   if (readings.clock === undefined && instead.clockGhz !== undefined)
     readings.clock = { value: instead.clockGhz, standardUncertainty: PREDICTED_CLOCK_SHARE * instead.clockGhz }
-  if (readings.voltage === undefined && instead.voltage !== undefined)
-    readings.voltage = atClock(instead.voltage, instead.clockGhz, readings.clock?.value)
   if (readings.drive === undefined && instead.driveA !== undefined)
     readings.drive = { value: instead.driveA, standardUncertainty: PREDICTED_DRIVE_SHARE * instead.driveA }
   if (readings.drive === undefined && readings.plate === undefined && instead.plate !== undefined)
     readings.plate = instead.plate
-  const work = workOf(
-    load,
-    one => part && groupWorkOf(part, one, figure => readings[figure] !== undefined, predicted.settled),
-  )
-  if (part !== undefined && work?.groups !== undefined)
-    fillGroups(readings, work.groups, part, { clockShare: PREDICTED_CLOCK_SHARE, voltageV: SET_VOLTAGE_V })
-  return { work, readings, fan: profile?.fan ?? [] }
+  const work = workOf(load, one => groupWorkOf(part, one, figure => readings[figure] !== undefined, expected))
+  if (work?.groups !== undefined) fillGroups(readings, work.groups, part, PREDICTED_CLOCK_SHARE)
+  const voltages = work?.groups?.map(({ voltage }) => voltage) ?? ['voltage' as const]
+  const set = voltages.every(kind => readings[kind] !== undefined) ? undefined : instead.voltage
+  if (set !== undefined) readings['off-set'] = { value: 0, standardUncertainty: set.standardUncertainty }
+  return { work, readings, fan: profile.fan, ...(set && { set }) }
 }
 
 /** Why a run whose figures were to come from a log has none. */
@@ -138,7 +130,7 @@ export function sittingOf(
     const evidence = logEvidence(point, { ...at, cooler: at.cooler })
     return evidence.size === 0 ? withoutFigures(run) : { ...shared, kind: 'log', point, evidence }
   }
-  const point = handPoint(run.figures, record.stated, predicted, isAirStated)
+  const point = handPoint(run.figures, record.stated, predicted, bench, isAirStated)
   const evidence = pointEvidence(point, at.cooler, at.benchAt, at.unknowns)
   if (evidence.size === 0) return 'its figures say nothing of these constants'
   return { ...shared, kind: 'point', point, evidence }
@@ -161,7 +153,7 @@ export function knownSitting(
   if (cores === undefined || asked === undefined) return 'neither it nor the part says how many cores were busy'
   const readings: SeenReadings = { ...known.readings, fan: fan ?? UNKNOWN_FAN }
   const groups = groupWorkOf(part, asked, figure => readings[figure] !== undefined)
-  if (groups !== undefined) fillGroups(readings, groups, part, { clockShare: 0, voltageV: 0 })
+  if (groups !== undefined) fillGroups(readings, groups, part, 0)
   const work = { cores, activity: activity.value, uneven: 1, ...(groups && { groups }) }
   const point: SeenPoint = { work, readings, fan: [] }
   const evidence = pointEvidence(point, bench.cooler, bench.benchAt, bench.unknowns)

@@ -7,11 +7,11 @@
 import { onceFor } from '../../../grammar/once.ts'
 import { finished, resumable } from '../../model/slices.ts'
 import { GAP_FACTOR } from '../log/clock.ts'
-import type { Figure, FigureKind, Reading } from '../log/figures.ts'
+import type { Figure, FigureKind } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import { upperMedianOf } from '../statistics/moments.ts'
 import { withoutSpikes } from './spikes.ts'
-import type { Work } from './work.ts'
+import type { SetVoltage, Work } from './work.ts'
 
 export interface Block {
   readonly fromS: number
@@ -39,7 +39,7 @@ export interface Under {
   /** Undefined at rest. */
   readonly work: Work | undefined
   readonly clockGhz?: number
-  readonly voltage?: Reading
+  readonly voltage?: SetVoltage
   readonly powerW?: number
 }
 

@@ -13,6 +13,7 @@ import { type DrivenBy, drivesOf, type Simulation, unevenPower } from './drive.t
 import { createDrivenChain, type DrivenChain } from './driven.ts'
 import { groupLawPower } from './group-law.ts'
 import { AIR, type ErrorsAt, type LogPoint, levels } from './log-point.ts'
+import { railVoltageBehind, voltageBehind } from './set-voltage.ts'
 import { UNKNOWN_DIE_C } from './sitting.ts'
 import { type Driven, drivenCoolantC, lawPower, overPlateK, riseKPerWOf } from './stages.ts'
 import { emptyLaw, type GroupWork, type LawPower, type Work } from './work.ts'
@@ -76,19 +77,27 @@ export function createCourse(
   const means = new Float64Array(AIR)
   const before = new Float64Array(AIR)
   const law: LawPower = emptyLaw()
+  const ghz: number[] = []
   const volts: number[] = []
   const v2Ghz: number[] = []
 
   const askLaw: Course['askLaw'] = (part, block, dieC, errors) => {
     const { work, voltage, clockGhz: clock } = underOf(block)
     if (work === undefined) return false
-    const voltageV = (block.means.voltage ?? voltage?.value ?? Number.NaN) + errors.of('voltage')
-    const clockGhz = block.means.clock ?? clock ?? Number.NaN
-    if (work.groups === undefined) lawPower(part, work, dynamicOf(block, voltageV, clockGhz), voltageV, dieC, law)
-    else {
-      work.groups.forEach((group, index) => {
-        const read = block.means[group.voltage] ?? (group.voltage === 'voltage' ? voltage?.value : undefined)
-        const own = (read ?? group.insteadV ?? Number.NaN) + errors.of('voltage')
+    if (work.groups === undefined) {
+      const clockGhz = block.means.clock ?? clock ?? Number.NaN
+      const standsV = (): number =>
+        voltage === undefined ? Number.NaN : voltageBehind(voltage, part, work, clockGhz, dieC)
+      const voltageV = (block.means.voltage ?? standsV()) + errors.of('voltage')
+      lawPower(part, work, dynamicOf(block, voltageV, clockGhz), voltageV, dieC, law)
+    } else {
+      const { groups } = work
+      groups.forEach((group, index) => {
+        ghz[index] = block.means[group.clock] ?? group.insteadGhz ?? Number.NaN
+      })
+      groups.forEach((group, index) => {
+        const own =
+          (block.means[group.voltage] ?? railVoltageBehind(part, groups, group, ghz, dieC)) + errors.of('voltage')
         volts[index] = own
         v2Ghz[index] = group.cores === 0 ? 0 : groupDynamicOf(block, group, own)
       })

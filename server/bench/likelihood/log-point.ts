@@ -3,7 +3,7 @@ import type { FanPoint } from '../../model/types.ts'
 import type { Reading } from '../log/figures.ts'
 import type { LogBlocks } from './blocks.ts'
 import { type Scatter, usualScatter } from './sitting.ts'
-import type { Work } from './work.ts'
+import type { SetVoltage, Work } from './work.ts'
 
 /** The temperatures that are followed, from the die to the air. */
 export const levels = ['die', 'plate', 'coolant'] as const
@@ -30,7 +30,7 @@ export interface LogPoint {
   /** Where a figure was not logged: what stands for it. */
   readonly instead: {
     readonly clockGhz?: number
-    readonly voltage?: Reading
+    readonly voltage?: SetVoltage
     readonly powerW?: number
     /** Of each module, where it is the same at any heat. */
     readonly driveA?: number

@@ -12,6 +12,7 @@ import type { Cooler, FanPoint, Part } from '../../model/types.ts'
 import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
 import { type ByFigure, type Figure, figureKinds, type Reading } from '../log/figures.ts'
 import { groupLawPower } from './group-law.ts'
+import { railVoltageBehind, voltageBehind } from './set-voltage.ts'
 import { type Scatter, type SittingEvidence, UNKNOWN_DIE_C, usualScatter } from './sitting.ts'
 import {
   type Driven,
@@ -22,13 +23,14 @@ import {
   riseKPerWOf,
   settleDrivenPlate,
 } from './stages.ts'
-import { emptyLaw, type LawPower, type Work } from './work.ts'
+import { emptyLaw, type LawPower, type SetVoltage, type Work } from './work.ts'
 
-export type SeenKind = Figure | 'air'
-const seenKinds: readonly SeenKind[] = [...figureKinds, 'air']
+/** `off-set`: how many volts more than the profile leaves it the die has. */
+export type SeenKind = Figure | 'air' | 'off-set'
+const seenKinds: readonly SeenKind[] = [...figureKinds, 'air', 'off-set']
 
 /** Readings of a point. */
-export type SeenReadings = ByFigure<Reading> & { air?: Reading }
+export type SeenReadings = ByFigure<Reading> & { air?: Reading; 'off-set'?: Reading }
 
 export interface SeenPoint {
   /** Undefined for a machine at rest. */
@@ -37,6 +39,8 @@ export interface SeenPoint {
   readonly readings: Readonly<SeenReadings>
   /** The fan's table, for where its duty was not measured; full duty where it is empty. */
   readonly fan: readonly FanPoint[]
+  /** What the profile sets, where the voltage at the die was not read: then `off-set` is among the readings. */
+  readonly set?: SetVoltage
 }
 
 /** The figures of a point that have a residual. */
@@ -51,15 +55,15 @@ export interface BenchAt {
 /** A die whose temperature nobody knows; engineering judgement. */
 const UNKNOWN_DIE: Reading = { value: UNKNOWN_DIE_C, standardUncertainty: 15 }
 
-type Values = ByFigure<number> & { air?: number }
+type Values = ByFigure<number> & { air?: number; 'off-set'?: number }
 
 const hasStage = (kinds: ReadonlySet<SeenKind>, upper: SeenKind, lower: readonly SeenKind[]): boolean =>
   kinds.has(upper) && lower.some(kind => kinds.has(kind))
 
 /** Which residuals a point has. */
-function residualKinds({ readings, work }: SeenPoint, cooler: Cooler | undefined): readonly ResidualKind[] {
+function residualKinds({ readings, work, set }: SeenPoint, cooler: Cooler | undefined): readonly ResidualKind[] {
   const kinds = new Set(seenKinds.filter(kind => readings[kind] !== undefined))
-  const hasLaw = work === undefined || (kinds.has('clock') && kinds.has('voltage'))
+  const hasLaw = work === undefined || (kinds.has('clock') && (kinds.has('voltage') || set !== undefined))
   const isHot = kinds.has('power') || hasLaw
   // Heat through modules cannot be followed while their current is unknown.
   const isDriven = cooler !== undefined && kindOf(cooler).isDriven
@@ -86,6 +90,7 @@ function residualKinds({ readings, work }: SeenPoint, cooler: Cooler | undefined
 
 const law: LawPower = emptyLaw()
 /** Of each group, for one look at the law. */
+const ghz: number[] = []
 const v2Ghz: number[] = []
 const volts: number[] = []
 const driven: Driven = { plateC: 0, outW: 0, supplyV: 0 }
@@ -144,9 +149,8 @@ function residualsAt(
   read: Values,
   out: Float64Array,
 ): boolean {
-  const { work } = point
   const dieC = read.die ?? dieBy(point, part, cooler, read)
-  const knowsLaw = powersAt(part, work, read, dieC)
+  const knowsLaw = powersAt(point, part, read, dieC)
   const { powerW, dynamicW } = actual
   const needsBelow = kinds.some(
     kind => kind !== 'power' && kind !== 'current' && !(kind === 'die' && read.plate !== undefined),
@@ -183,19 +187,27 @@ function residualsAt(
 const actual = { powerW: 0, dynamicW: 0 }
 
 /** Puts the law into `law` and the power that counts into `actual`. @returns whether the law could be asked */
-function powersAt(part: Part, work: Work | undefined, read: Values, dieC: number): boolean {
+function powersAt({ work, set }: SeenPoint, part: Part, read: Values, dieC: number): boolean {
   law.dynamicW = 0
   law.leakageW = 0
   law.powerW = part.idlePowerW
   law.riseKPerW = riseKPerWOf(part, work)
-  const knowsLaw = work === undefined || (read.clock !== undefined && read.voltage !== undefined)
-  if (work !== undefined && read.clock !== undefined && read.voltage !== undefined) {
-    if (work.groups === undefined) lawPower(part, work, read.voltage ** 2 * read.clock, read.voltage, dieC, law)
-    else {
-      work.groups.forEach(({ cores, clock, voltage }, index) => {
-        const own = read[voltage] as number
+  const hasVoltage = read.voltage !== undefined || set !== undefined
+  const knowsLaw = work === undefined || (read.clock !== undefined && hasVoltage)
+  if (work !== undefined && read.clock !== undefined && hasVoltage) {
+    const offV = read['off-set'] ?? 0
+    if (work.groups === undefined) {
+      const own = read.voltage ?? voltageBehind(set as SetVoltage, part, work, read.clock, dieC) + offV
+      lawPower(part, work, own ** 2 * read.clock, own, dieC, law)
+    } else {
+      const { groups } = work
+      groups.forEach(({ clock }, index) => {
+        ghz[index] = read[clock] as number
+      })
+      groups.forEach((group, index) => {
+        const own = read[group.voltage] ?? railVoltageBehind(part, groups, group, ghz, dieC) + offV
         volts[index] = own
-        v2Ghz[index] = cores === 0 ? 0 : own ** 2 * (read[clock] as number)
+        v2Ghz[index] = group.cores === 0 ? 0 : own ** 2 * (ghz[index] as number)
       })
       groupLawPower(part, work, v2Ghz, volts, dieC, law)
     }
@@ -212,16 +224,16 @@ const DIE_ROUNDS = 30
 const DIE_STILL_K = 1e-8
 
 /** The die as the stages give it where it was not read; leakage and die follow from each other. */
-function dieBy({ work, fan }: SeenPoint, part: Part, cooler: Cooler | undefined, read: Values): number {
+function dieBy(point: SeenPoint, part: Part, cooler: Cooler | undefined, read: Values): number {
   const isBlind = cooler !== undefined && kindOf(cooler).isDriven && read.drive === undefined
   const isBelowKnown = cooler !== undefined && !isBlind
   const hasBelow = read.plate !== undefined || (isBelowKnown && (read.coolant ?? read.air) !== undefined)
   let dieC = UNKNOWN_DIE.value
-  if (!hasBelow || !powersAt(part, work, read, dieC)) return dieC
+  if (!hasBelow || !powersAt(point, part, read, dieC)) return dieC
   for (let round = 0; round < DIE_ROUNDS; round++) {
-    powersAt(part, work, read, dieC)
+    powersAt(point, part, read, dieC)
     const { powerW, dynamicW } = actual
-    if (read.plate === undefined && !(isBelowKnown && stagesBelow(cooler, read, fan, powerW))) return dieC
+    if (read.plate === undefined && !(isBelowKnown && stagesBelow(cooler, read, point.fan, powerW))) return dieC
     const next = Math.min(400, (read.plate ?? below.plateC) + overPlateK(part, law.riseKPerW, powerW, dynamicW))
     const isStill = Math.abs(next - dieC) < DIE_STILL_K
     dieC = next

@@ -3,6 +3,15 @@
 import type { GroupLoad } from '../../model/types.ts'
 import type { GroupFigure } from '../log/figures.ts'
 
+/** The voltage of one kind of cores as its profile sets it, for where the die's was not read. */
+export interface SetVoltage {
+  /** In V at a clock in GHz; a clock between two steps has the voltages of both, each for its share of the time. */
+  readonly at: (clockGhz: number) => number
+  readonly loadLineOhm: number
+  /** Of the voltage at the die, in V: one error of all readings of a log. */
+  readonly standardUncertainty: number
+}
+
 /** What one group of cores did, and which readings are its own. */
 export interface GroupWork extends GroupLoad {
   readonly clock: 'clock' | GroupFigure
@@ -10,6 +19,8 @@ export interface GroupWork extends GroupLoad {
   /** What stands for them where they were not logged, in GHz and V. */
   readonly insteadGhz?: number
   readonly insteadV?: number
+  /** What the profile sets for it. */
+  readonly set?: SetVoltage
 }
 
 /** What the cores do; undefined for a machine at rest, which has no dynamic power. */

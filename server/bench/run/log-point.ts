@@ -2,17 +2,17 @@
 
 import { isWork, type WorkLoad } from '../../model/index.ts'
 import type { Bench, Load, Settled } from '../../model/types.ts'
+import type { Evaluation } from '../../semantic/evaluate.ts'
 import { courseBlocks, logBlocks, type Under } from '../likelihood/blocks.ts'
 import type { LogPoint } from '../likelihood/log-point.ts'
 import type { Work } from '../likelihood/work.ts'
 import type { Reading } from '../log/figures.ts'
 import type { LogSeries } from '../log/series.ts'
 import type { LoggedStep } from './course-log.ts'
-import { groupWorkOf } from './group-work.ts'
+import { type Expected, groupWorkOf } from './group-work.ts'
 import type { RunPrediction } from './prediction.ts'
+import { setVoltagesOf } from './set-voltage.ts'
 
-/** How far the die's voltage is from the set one, apart from the load line; engineering judgement. */
-export const SET_VOLTAGE_V = 0.01
 /** How near a plate is kept to what is asked of it; engineering judgement. */
 const HELD_PLATE_K = 0.7
 /** An air that nobody measured better; engineering judgement. */
@@ -37,18 +37,24 @@ export function workOf(load: Load, groups?: (load: WorkLoad) => Work['groups']):
 
 /** What the groups of a part do in a log, and what is predicted for what it does not have. */
 const groupsIn =
-  ({ figures }: LogSeries, { part }: Bench, settled: Settled | undefined) =>
+  ({ figures }: LogSeries, { part }: Bench, expected: Expected | undefined) =>
   (load: WorkLoad): Work['groups'] =>
-    groupWorkOf(part, load, figure => figures[figure] !== undefined, settled)
+    groupWorkOf(part, load, figure => figures[figure] !== undefined, expected)
 
-/** What stands for figures that were not measured: as they are predicted. */
-export function insteadOf({ settled }: Pick<RunPrediction, 'settled'>): LogPoint['instead'] {
+/** What stands for what a log does not have. */
+export const expectedOf = (evaluation: Evaluation, bench: Bench, settled: Settled): Expected => ({
+  settled,
+  sets: setVoltagesOf(evaluation, bench, settled),
+})
+
+/** What stands for figures that were not measured: as they are predicted, and a voltage as it is set. */
+export function insteadOf({ settled, sets: [set] }: Expected): LogPoint['instead'] {
   const { clockMhz, voltageV, powerW, driveA, plateC, notes } = settled
   const targetC = notes.plate?.targetC ?? null
   const isHeld = targetC !== null && notes.plate?.isTargetMissed === false && plateC !== null
   return {
     ...(clockMhz === null ? {} : { clockGhz: clockMhz / 1000 }),
-    ...(voltageV === null ? {} : { voltage: { value: voltageV, standardUncertainty: SET_VOLTAGE_V } }),
+    ...(voltageV === null || set === undefined ? {} : { voltage: set }),
     ...(powerW === null ? {} : { powerW }),
     // Under a target the current changes with the heat; the plate is as cold as was asked for where that can be met.
     ...(driveA === null || targetC !== null ? {} : { driveA }),
@@ -63,14 +69,15 @@ export function airOf({ corner, airUncertaintyK }: RunPrediction, isStated: bool
 
 /** @param series without figures that cannot be */
 export function logPointOf(series: LogSeries, predicted: RunPrediction, bench: Bench, isAirStated: boolean): LogPoint {
-  const work = workOf(predicted.load.load, groupsIn(series, bench, predicted.settled))
+  const expected = expectedOf(predicted.evaluation, bench, predicted.settled)
+  const work = workOf(predicted.load.load, groupsIn(series, bench, expected))
   return {
     blocks: logBlocks(series, work === undefined ? 'idle' : 'work'),
     work,
     air: airOf(predicted, isAirStated),
     fan: bench.profile.fan,
     offsets,
-    instead: insteadOf(predicted),
+    instead: insteadOf(expected),
   }
 }
 
@@ -90,10 +97,11 @@ export function coursePointOf(
   const unders = new Map<Load, Under>()
   const underOf = (load: Load): Under => {
     const found = ofCourse?.settled.get(load)
-    const instead: LogPoint['instead'] = found === undefined ? {} : insteadOf(found)
+    const own = found && expectedOf(predicted.evaluation, bench, found.settled)
+    const instead: LogPoint['instead'] = own === undefined ? {} : insteadOf(own)
     const { clockGhz, voltage, powerW } = instead
     const made: Under = {
-      work: workOf(load, groupsIn(series, bench, found?.settled)),
+      work: workOf(load, groupsIn(series, bench, own)),
       ...(clockGhz !== undefined && { clockGhz }),
       ...(voltage !== undefined && { voltage }),
       ...(powerW !== undefined && { powerW }),
@@ -104,13 +112,14 @@ export function coursePointOf(
   }
   const counted = steps.filter(({ line, load }) => load.kind !== 'off' && (fault < 0 || line < fault))
   // A plate that is still getting cold is not what it is held at.
-  const { plate: _, ...instead } = insteadOf(predicted)
+  const expected = expectedOf(predicted.evaluation, bench, predicted.settled)
+  const { plate: _, ...instead } = insteadOf(expected)
   return {
     blocks: courseBlocks(
       series,
       counted.map(({ from, to, load }) => ({ from, to, under: underOf(load) })),
     ),
-    work: workOf(predicted.load.load, groupsIn(series, bench, predicted.settled)),
+    work: workOf(predicted.load.load, groupsIn(series, bench, expected)),
     air: airOf(predicted, isAirStated),
     fan: bench.profile.fan,
     offsets,
