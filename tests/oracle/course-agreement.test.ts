@@ -71,6 +71,11 @@ describe('courses on plain parts', () => {
 })
 
 describe('courses on parts with groups', () => {
+  // While idle has the sensed temperature rise above the ceiling for one more look, the lowest ratios already held.
+  test('give back no ratio-step without work that the last load does not have', () => {
+    expect(courseDifferences(groupCourseOf(266), groupDoor, new Map())).toEqual([])
+  })
+
   test.each(groupSeeds)('bench %d', { timeout: 120_000 }, seed => {
     expect(courseDifferences(groupCourseOf(seed), groupDoor, reachedByGroups)).toEqual([])
   })

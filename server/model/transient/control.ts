@@ -5,7 +5,7 @@
 
 import { capLevels } from '../limits.ts'
 import type { BusyGroup, PreparedBench, PreparedCorner, PreparedLoad, RatioSource } from '../prepare.ts'
-import { ratioAfter, ratioStepCount, ratioStepsDown, stepRatio } from '../ratio.ts'
+import { ratioAfter, ratioStepsDown, stepRatio } from '../ratio.ts'
 import { lowestRatios, sourceDown, stepsDown } from '../ratio-source.ts'
 import type { BandRow, Part } from '../types.ts'
 
@@ -41,9 +41,11 @@ export interface Controller {
 export interface ControllerState {
   /** For each group of the part and each of its band rows, whether or not it covers the count at work, whether it is in. */
   readonly bandIsIn: readonly boolean[][]
-  /** Ratio-steps that the two ceilings have given back, counted from the cap of the load at work. */
+  /** Ratio-steps that the two ceilings have given back, counted from the cap of the load at work, or of the last one. */
   dieSteps: number
   powerSteps: number
+  /** How many there are below that cap; 0 before any load has been at work. */
+  lowest: number
   /** The sensed temperature at the look before. */
   beforeC: number
 }
@@ -53,6 +55,7 @@ export const freshState = ({ groups }: PreparedBench): ControllerState => ({
   bandIsIn: groups.map(({ settings }) => settings.bands.map(() => false)),
   dieSteps: 0,
   powerSteps: 0,
+  lowest: 0,
   beforeC: Number.NaN,
 })
 
@@ -125,14 +128,13 @@ function isIdleWithin(
 const atRest: Decision = { ratios: [], givenBack: [] }
 
 /**
- * The controller while no core is at work: there is no ratio, and what was given back comes back by the same rules. With
- * no load's cap to count from, the ceilings have all ratios of the part.
+ * The controller while no core is at work: there is no ratio, and what was given back comes back by the same rules, still
+ * counted from the cap of the last load: no ratio-step beyond its lowest can be given back.
  *
  * @param powerW what the machine draws meanwhile
  */
 export function createRestingController(prepared: PreparedBench, state: ControllerState, powerW: number): Controller {
-  let lowest = 0
-  for (const { part } of prepared.groups) lowest = Math.max(lowest, ratioStepCount(part, part.ratioHigh))
+  const { lowest } = state
   return {
     look: (sensedC, meanW) => {
       lookOnce(prepared, state, lowest, sensedC, meanW, () => powerW)
@@ -221,6 +223,7 @@ export function createController(
   state: ControllerState,
 ): Controller {
   const { topRatios, lowest } = topOf(prepared, loaded, cornered)
+  state.lowest = lowest
   const held = loaded.groups.map(group => heldOf(group, loaded, prepared, state))
   const ratios = held.map(() => Number.NaN)
   let decision = atRest
