@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { check, checkerOf } from '../harness/check.ts'
 import { loadFixture } from '../harness/fixture.ts'
 import { onBench } from '../harness/sound-bench.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 
 const checkBands = checkerOf('band-alternating')
 const band = (row: string, more = ''): string =>
@@ -50,4 +51,35 @@ describe('band-alternating', () => {
 profile same based-on daily { note "as it is" }`,
       ),
     ))
+
+  describe('on a part with groups of cores', () => {
+    const row = '1 to 10 cores above 58 °C -12x'
+    const grouped = (bands: string): string => `--- a.detent\n${twoGroups(`${soundSteps}\n  ${bands}`)}`
+
+    it('is found in the rows of the group whose clock alternates, by its own count, with its own clock', async () => {
+      const marks = '^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ band-alternating'
+      const broad = 'bands broad { 1 to 4 cores above 90 °C -2x }'
+      const fixture = grouped(`bands small {\n    ${row}\n    ${marks}\n  }\n  ${broad}`)
+      const [finding] = await checkBands(fixture)
+      const loaded = await loadFixture(grouped(`bands small { ${row} }\n  ${broad}`))
+      const [evaluation] = loaded.service.evaluations('file:///bench/a.detent')
+      const whole = evaluation?.predictions.find(({ load }) => load.name === 'whole')?.settled
+      const mean = (whole?.groups?.[1]?.clockMhz ?? 0) / 1000
+      expect(whole?.state).toBe('alternating')
+      expect(finding).toMatchObject({ group: 'small', load: 'whole' })
+      expect(finding?.message).toMatch(
+        /^Clock of small alternates between 40x and 28x: `whole` with 4 cores of broad and 10 of small at 25 °C air, /,
+      )
+      expect(mean).toBeGreaterThan(2.8)
+      expect(mean).toBeLessThan(4)
+      expect(finding?.message).toContain(`The work gets the mean, ${Number(mean.toFixed(2))} GHz`)
+    })
+
+    it('is found for each group that a row for all of them lowers', async () => {
+      const marks = '^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ band-alternating'
+      const found = await checkBands(grouped(`bands {\n    ${row}\n    ${marks}, band-alternating\n  }`))
+      expect(found.map(({ group }) => group)).toEqual(['broad', 'small'])
+      expect(found[0]?.message).toContain('between 50x and 38x')
+    })
+  })
 })

@@ -1,11 +1,11 @@
 /** What the checks of bands want to know of the ladder that a prediction walked. */
 
-import { isWork } from '../../model/index.ts'
+import { coresOf, isWork } from '../../model/index.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { type BandsRow, bandsRows } from '../../semantic/profile-values.ts'
-import { coresText } from '../../wording/counts.ts'
 import { statedText } from '../../wording/figures.ts'
+import { busyText } from '../../wording/places.ts'
 
 /** Temperatures are compared to this many kelvin. */
 export const sameC = 1e-6
@@ -16,10 +16,16 @@ export function rowOf(profile: ResolvedProfile, cores: number, enteredC: number)
   return rows.sort((a, b) => b.drop - a.drop)[0]
 }
 
-/** `render` with 12 cores at 24 °C air. */
-export function caseText({ load, corner }: Prediction): string {
-  const cores = isWork(load.load) ? ` with ${coresText(load.load.cores)}` : ''
+/** `render` with 12 cores at 24 °C air, of a part with groups with how many of each. */
+export function caseText({ load, corner, settled }: Prediction): string {
+  const cores = isWork(load.load) ? ` with ${busyText(load.load.cores, settled.groups)}` : ''
   return `\`${load.name}\`${cores} at ${statedText(corner.airC, '°C')} air`
+}
+
+/** The active cores of a group in a prediction; those of the part where all cores are alike. */
+export function busyIn({ load, settled }: Prediction, group: string | undefined): number {
+  if (group === undefined) return coresOf(load.load)
+  return settled.groups?.find(own => own.group === group)?.cores ?? 0
 }
 
 /** `, and in 3 more cases` behind the one that a message names. */
