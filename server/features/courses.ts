@@ -100,7 +100,7 @@ export function* followAllInSlices(
       ...(everyS === undefined ? {} : { sampleS: everyS }),
       passed: passedS => tell?.({ corner: index + 1, corners: distinct.length, passedS, longestS }),
     })
-    if ('undecided' in run) return { evaluation, resolved, at: [], undecided: notRunText(run, definition.name) }
+    if ('undecided' in run) return { evaluation, resolved, at: [], undecided: notRunText(bench, run, definition.name) }
     for (const one of alike) at.push({ corner: one, wetC: wetPointC(one.airC, one.humidityPct), run })
   }
   const inOrder = corners.flatMap(corner => at.find(one => one.corner === corner) ?? [])

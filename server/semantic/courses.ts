@@ -11,6 +11,7 @@ import {
   coresOf,
   type FaultLine,
   faultsOf,
+  isWork,
   type Load,
   type StepUntil,
   wetPointC,
@@ -21,6 +22,8 @@ import { distinctCorners } from './corners.ts'
 import { type Definition, entry, quantity, text } from './definitions.ts'
 import type { Evaluation } from './evaluate.ts'
 import type { ProfileInput } from './input.ts'
+import { leftOutText } from './load-cases.ts'
+import { uncoveredText } from './uncovered.ts'
 import { readStateOf, unreadText } from './unread.ts'
 
 /** The most that a course may come to, what it waits for at the longest. */
@@ -94,6 +97,8 @@ function loadOf({ bench, loads }: ProfileInput, { profile }: Evaluation, name: s
   const { toCores } = constants
   if (toCores > (bench?.part.cores ?? toCores)) return `load \`${name}\` asks for more cores than the part has`
   const found = loads.find(one => one.definition === definition && coresOf(one.load) === toCores)
+  const leftOut = bench && leftOutText(bench.part, constants)
+  if (leftOut !== undefined) return `load \`${name}\` is left out: ${leftOut}`
   return found?.load ?? `no row of \`steps\` covers the ${toCores} cores of \`${name}\``
 }
 
@@ -161,8 +166,11 @@ export interface CourseAt {
 }
 
 /** Why a course cannot be followed on a bench. */
-export function notRunText({ undecided, load }: CourseNotRun, name: string): string {
-  if (undecided === 'steps') return `no row of \`steps\` covers the ${coresOf(load)} cores of a load of \`${name}\``
+export function notRunText(bench: Bench, { undecided, load }: CourseNotRun, name: string): string {
+  if (undecided === 'steps') {
+    const uncovered = isWork(load) ? uncoveredText(bench, [load]) : undefined
+    return `${uncovered ?? `no row of \`steps\` covers the ${coresOf(load)} cores`} of a load of \`${name}\``
+  }
   const what = load.kind === 'work' ? 'the load that it starts from' : `\`${load.kind}\``
   return `course \`${name}\` cannot start: ${what} is over the die limit or has no steady temperature there`
 }
@@ -180,7 +188,7 @@ export function courseRuns(
   for (const { corner, alike } of distinctCorners(bench, corners)) {
     const run = overTime.course(bench, resolved.course, corner)
     if (run === 'pending') isPending = true
-    else if ('undecided' in run) return { undecided: notRunText(run, resolved.definition.name) }
+    else if ('undecided' in run) return { undecided: notRunText(bench, run, resolved.definition.name) }
     else for (const one of alike) found.push({ corner: one, wetC: wetPointC(one.airC, one.humidityPct), run })
   }
   if (isPending) return 'pending'

@@ -17,11 +17,12 @@ import type { Evidence } from './evidence.ts'
 import type { Asked, Expectation, ExpectedFigure } from './expectation.ts'
 import type { ProfileInput } from './input.ts'
 import { meets, toleranceOf } from './judging.ts'
-import { declaredPoints, mostPoints, pointsOf } from './load-cases.ts'
+import { declaredPoints, leftOutText } from './load-cases.ts'
 import { clockOf, warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
 import { stablePct } from './stable.ts'
+import { uncoveredText } from './uncovered.ts'
 import { readStateOf, unreadOf, unreadText } from './unread.ts'
 import { fastestDoubt, type VoltageDoubt, voltageDoubt } from './voltage-doubt.ts'
 
@@ -114,6 +115,12 @@ export function figureOf(figure: ExpectedFigure, settled: Figures, group?: strin
   }
 }
 
+/** The groups of cores whose steps lack a row for a load; undefined where all cores are alike, or none lacks one. */
+function uncoveredBy({ bench, loads }: ProfileInput, name: string): string | undefined {
+  const work = loads.flatMap(({ name: own, load }) => (own === name && isWork(load) ? [load] : []))
+  return bench && uncoveredText(bench, work)
+}
+
 function whyNothing(evaluation: Evaluation, load: string): string {
   const { profile, input } = evaluation
   const broken = brokenText(profile.broken)
@@ -125,12 +132,11 @@ function whyNothing(evaluation: Evaluation, load: string): string {
   if (load === 'off') return 'the plate is not driven when the machine is off: the cooler says no `drive-when-off yes`'
   if (definition === undefined) return `no load is called \`${load}\``
   const constants = loadConstants(definition).value
-  const points = constants && input.bench && pointsOf(input.bench.part, constants)
-  if (points === 'unknown-group') return 'it keeps cores of a group busy that the part does not have'
-  if (points === 'too-many') return `it stands for more than ${mostPoints} points, which are not predicted`
+  const leftOut = constants && input.bench && leftOutText(input.bench.part, constants)
+  if (leftOut !== undefined) return leftOut
   const from = constants?.fromCores ?? 0
   if (from > (input.bench?.part.cores ?? 0)) return 'the load asks for more cores than the part has'
-  return 'no row of `steps` covers its core counts'
+  return uncoveredBy(input, load) ?? 'no row of `steps` covers its core counts'
 }
 
 /** Why a figure that no runaway took away is not there. */
@@ -327,7 +333,8 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
 /** One that holds wherever it can be judged, but cannot be judged at every core count, is undecided. */
 function wholly(input: ProfileInput, predictions: readonly Prediction[], found: Expectation): Expectation {
   if (found.holds !== true || isWhole(input, predictions)) return found
-  const undecided = 'some of its core counts have no row in `steps`, or no core in the part'
+  const undecided =
+    uncoveredBy(input, found.load) ?? 'some of its core counts have no row in `steps`, or no core in the part'
   return { ...found, holds: null, undecided }
 }
 

@@ -76,6 +76,17 @@ export function pointsOf(part: Part, constants: LoadConstants): readonly Point[]
   return points
 }
 
+const leftOutTexts: Readonly<Record<LeftOut, string>> = {
+  'unknown-group': 'it keeps cores of a group busy that the part does not have',
+  'too-many': `it stands for more than ${mostPoints} points, which are not predicted`,
+}
+
+/** Why a load is left out on a part, in words for a message about it; undefined where it is not. */
+export function leftOutText(part: Part, constants: LoadConstants): string | undefined {
+  const points = pointsOf(part, constants)
+  return typeof points === 'string' ? leftOutTexts[points] : undefined
+}
+
 /** The cases of a declared load, the very same each time; none where it does not read or is left out. */
 export const casesOf = (part: Part, definition: Definition): readonly LoadCase[] => casesOn(part)(definition)
 

@@ -64,6 +64,14 @@ export function pointText(point: LoadPoint): string {
   return `${name} (${point.active ?? coresText(load.cores)}${point.beside ?? ''}${undeclared}), ${at}`
 }
 
+/** `12 cores`, of a part with groups `3 cores of broad and 2 of small`. @param groups what each group keeps busy */
+export function busyText(
+  cores: number,
+  groups: readonly { readonly group: string; readonly cores: number }[] | undefined,
+): string {
+  return groups === undefined ? coresText(cores) : busyGroupsText(groups)
+}
+
 /** `at 24 °C air and 55 % humidity` */
 export function cornerWords({ airC, humidityPct }: Corner): string {
   return `at ${plain(airC)} °C air and ${percentText(humidityPct)} humidity`

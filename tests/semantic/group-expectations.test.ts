@@ -4,9 +4,9 @@ import { memoryFiles } from '../harness/file-systems.ts'
 import { railed, soundSteps, twoGroups } from '../harness/two-groups.ts'
 
 /** What the expectations of a profile on the two-group bench come to, by their lines. */
-async function judged(lines: readonly string[], more = '') {
+async function judged(lines: readonly string[], more = '', steps = soundSteps) {
   const uri = 'file:///bench/a.detent'
-  const text = twoGroups(`${soundSteps}\n${lines.map(line => `  expect ${line}`).join('\n')}`, more)
+  const text = twoGroups(`${steps}\n${lines.map(line => `  expect ${line}`).join('\n')}`, more)
   const service = createService(memoryFiles({ [uri]: text }))
   await service.workspace.load([uri])
   const [evaluation] = service.evaluations(uri)
@@ -90,6 +90,27 @@ describe('expectations of a part with groups', () => {
       holds: null,
       undecided: 'the part has no group `tiny`',
     })
+  })
+
+  it('say which group has no row of steps for some of its cores', async () => {
+    const loads =
+      'load spread { cores broad 2; cores small 6 to 8; activity 1.0 }\nload most { cores broad 3 to 4; cores small 9 }\n'
+    const steps = soundSteps.replace('1 to 10 cores  40x', '1 to 7 cores  40x').replace('3 to 4 cores', '3 cores')
+    expect(steps).not.toBe(soundSteps)
+    const lines = ['spread holds >= 3 GHz', 'spread holds small >= 3 GHz', 'most holds small >= 3 GHz']
+    const found = await judged(
+      [...lines, 'course evening die <= 90 °C'],
+      `${loads}course evening { most 1 min }\n`,
+      steps,
+    )
+    expect(lines.map(line => found.get(line)?.undecided)).toEqual([
+      'no row of `steps` covers 8 cores of small',
+      'no row of `steps` covers 8 cores of small',
+      'no row of `steps` covers 9 cores of small and 4 cores of broad',
+    ])
+    expect(found.get('course evening die <= 90 °C')?.undecided).toBe(
+      'no row of `steps` covers 4 cores of broad and 9 cores of small of a load of `evening`',
+    )
   })
 
   it('hold for a time as the clock of the named group does', async () => {

@@ -4,7 +4,6 @@ import { isWork } from '../../model/index.ts'
 import type { Settled } from '../../model/types.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { coresText } from '../../wording/counts.ts'
 import {
   clockText,
   currentText,
@@ -16,7 +15,7 @@ import {
   voltageText,
 } from '../../wording/figures.ts'
 import { limiterText } from '../../wording/limiters.ts'
-import { cornerText } from '../../wording/places.ts'
+import { busyText, cornerText } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
 import { decidedBy, intervalSource, intervalsOf } from '../intervals.ts'
 import { list, paragraphs, shortened, table } from '../markdown.ts'
@@ -40,10 +39,10 @@ function warmest(evaluation: Evaluation, name: string): readonly Prediction[] {
   return ends[0] === ends[1] ? ends.slice(0, 1) : ends
 }
 
-function nameOf(evaluation: Evaluation, { load }: Prediction): string {
+function nameOf(evaluation: Evaluation, { load, settled }: Prediction): string {
   const count = activeCores(load)
   const profile = evaluation.profile.definition.name
-  return count === 0 ? profile : `${profile} (${coresText(count)})`
+  return count === 0 ? profile : `${profile} (${busyText(count, settled.groups)})`
 }
 
 const restless: readonly Settled['state'][] = ['runaway', 'over-limit', 'throttled']

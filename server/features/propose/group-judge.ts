@@ -121,11 +121,11 @@ export function createGroupsJudges(input: JudgeInput): (expectations: readonly M
     return counts.reduce((sum, count, group) => sum + (count === 0 ? 0 : (count * of(group)) / all), 0)
   }
 
-  /** Each busy group's ratio: `broad at 51x, small at 40x`. */
-  const ratiosText = (settings: Settings): string =>
+  /** Each busy group's cores and ratio: `4 of broad at 51x, 10 of small at 40x`. */
+  const ratiosText = (settings: Settings, { counts }: BenchCase): string =>
     settings
       .flatMap((setting, group) =>
-        setting === undefined ? [] : [`${groups[group]?.name} at ${ratioText(setting.ratio)}`],
+        setting === undefined ? [] : [`${counts[group]} of ${groups[group]?.name} at ${ratioText(setting.ratio)}`],
       )
       .join(', ')
 
@@ -137,7 +137,7 @@ export function createGroupsJudges(input: JudgeInput): (expectations: readonly M
     const blamed = (one: BenchCase, settings: Settings, fault: ReturnType<() => Fault>): Failure => {
       const isMixed = one.counts.filter(count => count > 0).length > 1
       const failure = blame(one, fault)
-      return isMixed ? { ...failure, words: `${failure.words}, with ${ratiosText(settings)}` } : failure
+      return isMixed ? { ...failure, words: `${failure.words}, with ${ratiosText(settings, one)}` } : failure
     }
     const judge = (one: BenchCase, settings: Settings): Verdict => {
       for (const [group, setting] of settings.entries()) {

@@ -6,7 +6,7 @@ import { cellText, fenced, narrowTables, prose } from '../markdown.ts'
 
 interface Plot {
   readonly unit: string
-  readonly lines: readonly { readonly label: string; readonly values: readonly number[] }[]
+  readonly lines: readonly { readonly label: string; readonly values: readonly (number | null)[] }[]
 }
 
 /** Figures of unlike quantities over one time. */

@@ -7,9 +7,9 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
 import type { Prediction } from '../../semantic/predict.ts'
 import { probabilityInSlices, probabilityOf } from '../../semantic/probability.ts'
-import { coresText } from '../../wording/counts.ts'
+import { listed } from '../../wording/counts.ts'
 import { column, percentText, predictedIn, rangeText } from '../../wording/figures.ts'
-import { cornerText, cornerWords } from '../../wording/places.ts'
+import { busyText, cornerText, cornerWords } from '../../wording/places.ts'
 import { durationText } from '../../wording/times.ts'
 import type { Comparison } from '../compare/types.ts'
 import { decidedBy, intervalSource, intervalsInSlices, type Range } from '../intervals.ts'
@@ -17,10 +17,11 @@ import { allFiguresOf, figuresOf, type PredictionFigures } from '../prediction-f
 import { type Series, seriesOf } from '../series.ts'
 import { type Drawable, drawnCooling, drawnSeries } from '../views/index.ts'
 import { benchBlocks } from './bench.ts'
-import { type Block, behind, heading, none, table, text } from './blocks.ts'
+import { type Block, behind, heading, table, text } from './blocks.ts'
 import { baselineBlocks } from './comparison.ts'
 import { evidenceBlocks } from './evidence.ts'
 import { frontBlocks, leastMargin } from './front.ts'
+import { groupsText, ownCell } from './groups.ts'
 import { overviewBlocks, type Summarized } from './overview.ts'
 import { runBlocks } from './runs.ts'
 import type { Making, ReportFile, ReportSource } from './source.ts'
@@ -55,11 +56,12 @@ function* intervalBlocks(evaluation: Evaluation): Making {
   for (const prediction of evaluation.predictions) {
     const found = yield* intervalsInSlices(evaluation, prediction)
     if (found === undefined) return []
-    const { clock_mhz, power_w, die_c, plate_c, margin_w } = found.interval
+    const { power_w, die_c, plate_c, margin_w } = found.interval
+    const clocks = (isWork(prediction.load.load) ? found.interval.groups : undefined) ?? [found.interval]
     const range = (ends: Range | null, decimals: number): string => rangeText(ends, value => column(value, decimals))
     rows.push([
       ...predictionRow(figuresOf(evaluation, prediction)).slice(0, 3),
-      range(clock_mhz, 0),
+      clocks.map(({ clock_mhz }) => range(clock_mhz, 0)).join(' / '),
       range(power_w, 1),
       range(die_c, 1),
       range(plate_c, 1),
@@ -77,6 +79,7 @@ function plateCells({ drive_a, drive_w, fan_pct, wet_c }: PredictionFigures): st
   return [column(drive_a, 2), column(drive_w, 1), column(fan_pct, 0), column(wet_c, 1)]
 }
 
+/** What a load settles at: a row for each count and corner. */
 function predictionTable({ input }: Evaluation, rows: readonly PredictionFigures[]): Block {
   if (!runsCold(input.bench?.cooler)) {
     // A chiller has no fan.
@@ -95,12 +98,12 @@ function predictionTable({ input }: Evaluation, rows: readonly PredictionFigures
 function predictionRow(row: PredictionFigures): string[] {
   return [
     row.load,
-    row.cores === 0 ? none : String(row.cores),
+    ownCell(row, ({ cores }) => String(cores)),
     cornerText({ airC: row.air_c, humidityPct: row.humidity_pct }),
-    column(row.clock_mhz, 0),
-    column(row.voltage_v, 3),
+    ownCell(row, ({ clock_mhz }) => column(clock_mhz, 0)),
+    ownCell(row, ({ voltage_v }) => column(voltage_v, 3)),
     column(row.power_w, 1),
-    column(row.current_a, 1),
+    ownCell(row, ({ current_a }) => column(current_a, 1)),
     column(row.die_c, 1),
     column(row.plate_c, 1),
     row.limiter,
@@ -142,12 +145,28 @@ interface CourseTold {
   readonly figures: Block | undefined
 }
 
+/** The clocks of a load over time: of each group of cores at work, named, or the one where all cores are alike. */
+function clocksOf({ groups, clock_mhz }: Series): readonly { readonly name: string; readonly clocks: Clocks }[] {
+  if (groups === undefined) return [{ name: '', clocks: clock_mhz }]
+  return groups.flatMap(({ group, cores, clock_mhz: clocks }) => (cores === 0 ? [] : [{ name: ` ${group}`, clocks }]))
+}
+
+type Clocks = readonly (number | null)[]
+
+const isFlat = (clocks: Clocks): boolean => {
+  const known = clocks.filter(clock => clock !== null)
+  return Math.max(...known) - Math.min(...known) < flatMhz
+}
+
 function courseTold(drawn: Drawable, prediction: Prediction, series: Series, id: string): CourseTold {
-  const { t_s: timeS, die_c, plate_c, coolant_c, clock_mhz, power_w, events } = series
-  const title = `${series.load} on ${coresText(series.cores)} ${cornerWords(prediction.corner)}, from an idle bench`
-  if (events.length === 0 && Math.max(...clock_mhz) - Math.min(...clock_mhz) < flatMhz) {
-    const last = (values: readonly number[], decimals: number): string => column(values.at(-1), decimals)
-    const said = `${title}: ${last(clock_mhz, 0)} MHz throughout, after ${courseS / 60} min ${last(power_w, 1)} W, die ${last(die_c, 1)} °C.`
+  const { t_s: timeS, die_c, plate_c, coolant_c, power_w, events } = series
+  const busy = busyText(series.cores, series.groups)
+  const title = `${series.load} on ${busy} ${cornerWords(prediction.corner)}, from an idle bench`
+  const clocked = clocksOf(series)
+  if (events.length === 0 && clocked.every(({ clocks }) => isFlat(clocks))) {
+    const last = (values: Clocks, decimals: number): string => column(values.at(-1) ?? null, decimals)
+    const told = clocked.map(({ name, clocks }) => `${name === '' ? '' : `${name.trim()} `}${last(clocks, 0)} MHz`)
+    const said = `${title}: ${listed(told)} throughout, after ${courseS / 60} min ${last(power_w, 1)} W, die ${last(die_c, 1)} °C.`
     return { picture: undefined, said, figures: undefined }
   }
   const happened = events
@@ -161,7 +180,7 @@ function courseTold(drawn: Drawable, prediction: Prediction, series: Series, id:
   const plots = [
     { unit: '°C', lines: temperatures },
     { unit: 'W', lines: [{ label: 'power', values: power_w }] },
-    { unit: 'MHz', lines: [{ label: 'clock', values: clock_mhz }] },
+    { unit: 'MHz', lines: clocked.map(({ name, clocks }) => ({ label: `clock${name}`, values: clocks })) },
   ]
   return {
     picture: drawnSeries(drawn, prediction, series, { ...tall, id }),
@@ -247,6 +266,7 @@ function* profileBlocks(source: ReportSource, uri: string, summarized: Summarize
         ]),
     heading(3, 'What each load settles at'),
     rows.length === 0 ? text('No prediction can be made.') : predictionTable(evaluation, rows),
+    ...groupsText([evaluation]),
     ...intervals,
     ...(input.assumed.length === 0 ? [] : [text(`Assumed, for lack of a value: ${input.assumed.join(', ')}.`)]),
     ...(settings === undefined ? [] : [behind('Settings', [{ kind: 'code', text: settings }])]),

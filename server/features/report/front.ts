@@ -13,7 +13,8 @@ import type { Comparison } from '../compare/types.ts'
 import { scoreSentences } from '../compare/words.ts'
 import { figuresOf } from '../prediction-figures.ts'
 import { type Drawable, drawnClocks, drawnMaps } from '../views/index.ts'
-import { type Block, heading, none, table } from './blocks.ts'
+import { type Block, heading, table } from './blocks.ts'
+import { groupsText, ownCell } from './groups.ts'
 import type { Summarized } from './overview.ts'
 
 const small = { width: 380, height: 264 }
@@ -75,9 +76,9 @@ function marginRow({ evaluation }: Summarized): readonly string[][] {
     [
       evaluation.profile.definition.name,
       row.load,
-      row.cores === 0 ? none : String(row.cores),
+      ownCell(row, ({ cores }) => String(cores)),
       cornerText(worst.corner),
-      column(row.clock_mhz, 0),
+      ownCell(row, ({ clock_mhz }) => column(clock_mhz, 0)),
       column(row.die_c, 1),
       column(row.margin_w, 0),
       row.limiter,
@@ -102,6 +103,12 @@ export function frontBlocks(
   return [
     ...(maps.length === 0 ? [] : [{ kind: 'pictures', pictures: maps, perRow: isFew ? 2 : 3 } as const]),
     ...(plots.length === 0 ? [] : [{ kind: 'pictures', pictures: plots } as const]),
-    ...(rows.length === 0 ? [] : [heading(3, 'Least margin of each profile'), table(marginHead, rows)]),
+    ...(rows.length === 0
+      ? []
+      : [
+          heading(3, 'Least margin of each profile'),
+          table(marginHead, rows),
+          ...groupsText(all.map(({ evaluation }) => evaluation)),
+        ]),
   ]
 }

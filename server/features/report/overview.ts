@@ -6,6 +6,7 @@ import type { Expectation } from '../../semantic/expectations.ts'
 import { column } from '../../wording/figures.ts'
 import { allFiguresOf, type PredictionFigures } from '../prediction-figures.ts'
 import { type Block, heading, none, table } from './blocks.ts'
+import { groupsText, ownCellOf } from './groups.ts'
 
 export interface Summarized {
   readonly shown: string
@@ -28,29 +29,33 @@ function profileRow({ shown, evaluation, expectations, findings }: Summarized): 
 }
 
 /** The figure that is least, or most, over all corners and core counts; none where it does not exist in one of them. */
-function extreme(
-  rows: readonly PredictionFigures[],
-  figure: 'clock_mhz' | 'power_w' | 'die_c' | 'margin_w',
+function extreme<T>(
+  rows: readonly T[],
+  figure: (row: T) => number | null,
   of: (...values: number[]) => number,
   decimals: number,
 ): string {
-  const values = rows.map(row => row[figure])
+  const values = rows.map(figure)
   const known = values.filter(value => value !== null)
   return known.length === 0 || known.length < values.length ? none : column(of(...known), decimals)
 }
 
-function loadRow(profile: string, load: string, rows: readonly PredictionFigures[]): string[] {
-  const counts = rows.map(({ cores }) => cores)
+function countsText(own: readonly { readonly cores: number }[]): string {
+  const counts = own.map(({ cores }) => cores)
   const [fewest, most] = [Math.min(...counts), Math.max(...counts)]
+  return fewest === most ? String(most) : `${fewest} to ${most}`
+}
+
+function loadRow(profile: string, load: string, rows: readonly PredictionFigures[]): string[] {
   const distinct = (of: (row: PredictionFigures) => string): string => [...new Set(rows.map(of))].join(', ')
   return [
     profile,
     load,
-    fewest === most ? String(most) : `${fewest} to ${most}`,
-    extreme(rows, 'clock_mhz', Math.min, 0),
-    extreme(rows, 'power_w', Math.max, 1),
-    extreme(rows, 'die_c', Math.max, 1),
-    extreme(rows, 'margin_w', Math.min, 0),
+    ownCellOf(rows, countsText),
+    ownCellOf(rows, own => extreme(own, ({ clock_mhz }) => clock_mhz, Math.min, 0)),
+    extreme(rows, ({ power_w }) => power_w, Math.max, 1),
+    extreme(rows, ({ die_c }) => die_c, Math.max, 1),
+    extreme(rows, ({ margin_w }) => margin_w, Math.min, 0),
     distinct(row => row.limiter),
     distinct(row => row.state),
   ]
@@ -83,6 +88,6 @@ export function overviewBlocks(profiles: readonly Summarized[]): readonly Block[
   return [
     heading(2, 'At a glance'),
     table(['profile', 'file', 'expectations', 'errors', 'warnings'], profiles.map(profileRow)),
-    ...(rows.length === 0 ? [] : [table(loadHead, rows)]),
+    ...(rows.length === 0 ? [] : [table(loadHead, rows), ...groupsText(profiles.map(({ evaluation }) => evaluation))]),
   ]
 }

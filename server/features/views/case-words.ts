@@ -1,6 +1,5 @@
 /** A settled case as a row of figures and as a sentence. */
 import type { Figures } from '../../charts/picture.ts'
-import { coresText } from '../../wording/counts.ts'
 import {
   clockText,
   currentText,
@@ -10,7 +9,7 @@ import {
   voltageText,
 } from '../../wording/figures.ts'
 import { limiterText } from '../../wording/limiters.ts'
-import { cornerWords } from '../../wording/places.ts'
+import { busyText, cornerWords } from '../../wording/places.ts'
 import type { Case } from './scene.ts'
 
 /** The keys of the output contract, so that the numbers can be compared with those of `predict`. */
@@ -72,9 +71,9 @@ function caseRow({ name, cores, corner, settled }: Case): Figures['rows'][number
   ]
 }
 
-/** `render on 12 cores`; a load without work by its name. */
-export const caseName = ({ name, cores }: Pick<Case, 'name' | 'cores'>): string =>
-  cores === 0 ? name : `${name} on ${coresText(cores)}`
+/** `render on 12 cores`, of a part with groups `render on 6 cores of broad and 8 of small`; a load without work by its name. */
+export const caseName = ({ name, cores, settled }: Pick<Case, 'name' | 'cores' | 'settled'>): string =>
+  cores === 0 ? name : `${name} on ${busyText(cores, settled.groups)}`
 
 /** Clock and voltage, of each busy group of cores where there are several kinds. */
 function clocksAndVoltages({ groups, clockMhz, voltageV }: Case['settled']): readonly string[] {
@@ -84,9 +83,7 @@ function clocksAndVoltages({ groups, clockMhz, voltageV }: Case['settled']): rea
   ]
   if (groups === undefined) return both(clockMhz, voltageV)
   return groups.flatMap(own =>
-    own.clockMhz === null
-      ? []
-      : [`${coresText(own.cores)} of ${own.group} at ${both(own.clockMhz, own.voltageV).join(' and ')}`],
+    own.clockMhz === null ? [] : [`${own.group} at ${both(own.clockMhz, own.voltageV).join(' and ')}`],
   )
 }
 

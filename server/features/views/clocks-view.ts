@@ -3,7 +3,7 @@ import type { ClocksData } from '../../charts/clocks.ts'
 import { settleState } from '../../model/index.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, temperatureText } from '../../wording/figures.ts'
-import { cornerText } from '../../wording/places.ts'
+import { cornerText, ofGroupText } from '../../wording/places.ts'
 import { coreSlots, kindOf, loadOn } from './core-slots.ts'
 import type { Scene } from './scene.ts'
 
@@ -20,11 +20,10 @@ export function clocksData(scenes: readonly Scene[]): ClocksData {
         const load = slot.group !== group || kind === undefined ? undefined : loadOn(scene, kind, slot)
         const settled = load === undefined ? null : settleState(bench, load, corner)
         if (settled === null || settled.clockMhz === null || settled.dieC === null) return []
-        const whose = group === undefined ? coresText(cores) : `${coresText(cores)} of ${group}`
-        const sentence = `${name} on ${whose} at ${cornerText(corner)}: ${clockText(settled.clockMhz)}, die ${temperatureText(settled.dieC)}.`
+        const sentence = `${name} on ${coresText(cores)}${ofGroupText(group)} at ${cornerText(corner)}: ${clockText(settled.clockMhz)}, die ${temperatureText(settled.dieC)}.`
         return [{ cores, clockGhz: settled.clockMhz / 1000, dieC: settled.dieC, corner, sentence }]
       })
-      return { name: group === undefined ? name : `${name} ${group}`, points }
+      return { name: group === undefined ? name : `${name} ${group}`, profile: name, group, points }
     })
   })
   const isGrouped = scenes.some(({ bench }) => bench.part.groups !== undefined)
@@ -33,15 +32,16 @@ export function clocksData(scenes: readonly Scene[]): ClocksData {
     note: `Full activity${isGrouped ? ' of one group, the others idle' : ''}, settled, in the warmest corner of each room.`,
     lines: all,
     figures: {
-      head: ['profile', 'cores', 'air_c', 'humidity_pct', 'clock_ghz', 'die_c'],
-      rows: all.flatMap(({ name, points }) =>
+      head: ['profile', 'cores', 'air_c', 'humidity_pct', 'clock_ghz', 'die_c', ...(isGrouped ? ['group'] : [])],
+      rows: all.flatMap(({ profile, group = null, points }) =>
         points.map(({ cores, corner, clockGhz, dieC }) => [
-          name,
+          profile,
           cores,
           corner.airC,
           corner.humidityPct,
           clockGhz,
           dieC,
+          ...(isGrouped ? [group] : []),
         ]),
       ),
     },

@@ -6,7 +6,7 @@ import { dieCeilingC } from '../../model/ratio.ts'
 import { coresText } from '../../wording/counts.ts'
 import { clockText, differenceText, plain, powerText, ratioText, temperatureText } from '../../wording/figures.ts'
 import { limiterName } from '../../wording/limiters.ts'
-import { cornerText } from '../../wording/places.ts'
+import { cornerText, ofGroupText } from '../../wording/places.ts'
 import { caseFigures, caseName, caseSentence } from './case-words.ts'
 import { type CoreSlot, coreSlots, kindOf, type LoadKind, loadOn, slotOf, slotsOf } from './core-slots.ts'
 import { bandRow, type Case, ceilingPlace, fullActivity, isBusy, type Scene, stepRow, worstOf } from './scene.ts'
@@ -39,8 +39,7 @@ function keyOf(scene: Scene, { slot, levels }: Column): string {
 
 /** `3 to 4 cores`, `3 to 4 cores of small`. */
 function whichCores(from: CoreSlot, to: CoreSlot): string {
-  const counted = coresText(from.cores, to.cores)
-  return from.group === undefined ? counted : `${counted} of ${from.group}`
+  return `${coresText(from.cores, to.cores)}${ofGroupText(from.group)}`
 }
 
 function blockOf(scene: Scene, { slot, levels }: Column, last: CoreSlot): MapBlock {

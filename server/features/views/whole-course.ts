@@ -45,7 +45,7 @@ function* worstInSlices(scene: Scene, resolved: ResolvedCourse, tell: Tell): Gen
       sampleS,
       passed: passedS => tell?.({ corner: index + 1, corners: distinct.length, passedS, longestS }),
     })
-    if ('undecided' in run) return notRunText(run, resolved.definition.name)
+    if ('undecided' in run) return notRunText(bench, run, resolved.definition.name)
     const one = { ...wettest, run }
     if (typeof worst === 'string' || isWorse(one, worst)) worst = one
   }

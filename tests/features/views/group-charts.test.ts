@@ -11,6 +11,7 @@ import {
   drawnMap,
   drawnWholeCourse,
   type Picture,
+  svgFile,
 } from '../../../server/service.ts'
 import { nodeFiles, uriOfPath } from '../../../server/workspace/node-files.ts'
 import { pictureFaults } from '../../charts/faults.ts'
@@ -179,6 +180,18 @@ describe('other charts of a part with groups', () => {
         for (const key of ['ratio', 'clock_mhz', 'voltage_v', 'need_v', 'core_c'] as const)
           expect(row[`${key} ${group}`], `${key} ${group}`).toBe(own[key])
     }
+  })
+
+  it('say in their titles and sentences how many cores of each group are at work', () => {
+    const cooling = drawnCooling(example, { size, load: 'browse' }) as Picture
+    const course = drawnCourse(example, { size, load: 'browse' }) as Picture
+    expect([cooling.title, course.title]).toEqual([
+      'workday: twin-fan under browse on 2 cores of broad and 2 of small',
+      'workday: browse on 2 cores of broad and 2 of small from an idle bench',
+    ])
+    expect(svgFile(course)).toContain(`<title>${course.title}</title>`)
+    expect(cooling.body).toContain('browse on 2 cores of broad and 2 of small at 27 °C air')
+    expect((drawnCooling(example, { size, load: 'copying' }) as Picture).title).toMatch(/copying on 4 cores of small$/)
   })
 
   it('name the ratio of each group that makes the heat', () => {

@@ -50,8 +50,8 @@ it('a load stands at the count of each group that it keeps busy', async () => {
   const mix = data?.points.filter(({ load }) => load === 'mix')
   expect(mix?.map(({ cores, group }) => `${group} at ${cores}`)).toEqual(['broad at 2', 'small at 7'])
   expect(new Set(mix?.map(({ warmC }) => warmC)).size).toBe(1)
-  expect(mix?.[0]?.sentence).toContain('2 cores of broad at 5.30 GHz and ')
-  expect(mix?.[0]?.sentence).toContain('3 cores of small at 4.00 GHz and ')
+  expect(mix?.[0]?.sentence).toMatch(/^mix on 2 cores of broad and 3 of small at 25 °C air /)
+  expect(mix?.[0]?.sentence).toMatch(/: broad at 5\.30 GHz and [\d.]+ V, small at 4\.00 GHz and /)
   // Load `few` fills the first group alone.
   const filled = data?.points.filter(({ load }) => load === 'few')
   expect(filled?.map(({ cores, group }) => `${group} at ${cores}`)).toEqual(['broad at 2'])
@@ -64,7 +64,12 @@ it('a picture of one row has the counts of its group alone', async () => {
 })
 
 it('each group has a line of clocks', async () => {
-  const { lines } = clocksData([await scene()])
+  const { lines, figures } = clocksData([await scene()])
+  const [first, last] = [figures.rows[0], figures.rows.at(-1)].map(row =>
+    Object.fromEntries(figures.head.map((name, at) => [name, row?.[at]])),
+  )
+  expect(first).toMatchObject({ profile: 'day', group: 'broad', cores: 1 })
+  expect(last).toMatchObject({ profile: 'day', group: 'small', cores: 10 })
   expect(lines.map(({ name, points }) => [name, ...points.map(({ clockGhz }) => Number(clockGhz.toFixed(6)))])).toEqual(
     [
       ['day broad', 5.3, 5.3, 5, 5],
