@@ -22,6 +22,7 @@ import { expect } from 'vitest'
 import { browserVariable, pageAddress, remoteUri, urlVariable } from '../../../client/scripts/editor/browser.ts'
 import { root } from '../../../client/scripts/editor/cache.ts'
 import { closeKey, tidyKey } from '../../../client/scripts/editor/server.ts'
+import { waitUntilWatched } from './watched.ts'
 
 /** An editor window with a workspace folder of its own. */
 export interface Editor {
@@ -105,8 +106,7 @@ export async function openEditor(files: Files, open?: string): Promise<Editor> {
   if (settings !== undefined) write(desk, { [settingsPath]: settings })
   // A name of its own each time: the editor remembers where the cursor stood in a file.
   const folder = mkdtempSync(join(desk, 'bench-'))
-  // What is written into a folder in the moment in which that is made, the editor's watcher may miss.
-  if (!isNew) await new Promise(resolve => setTimeout(resolve, watchedMs))
+  if (!isNew) await waitUntilWatched(folder)
   if (isCopy(files)) cpSync(files.copyOf, folder, { recursive: true })
   else write(folder, files)
   if (isNew) {
@@ -118,9 +118,6 @@ export async function openEditor(files: Files, open?: string): Promise<Editor> {
   if (open !== undefined) await openFile(editor, open)
   return editor
 }
-
-/** After so long a new folder is watched. */
-const watchedMs = 1000
 
 const settingsPath = '.vscode/settings.json'
 const isCopy = (files: Files): files is Copy => typeof files.copyOf === 'string'
