@@ -6,7 +6,7 @@ import { finished } from '../../server/model/slices.ts'
 import { applyEdits } from '../../server/service.ts'
 import { benchCount, plannedBench, plannedText, plannedUri } from '../harness/planned-benches.ts'
 
-const seeds = Array.from({ length: benchCount(16) }, (_, index) => index)
+const seeds = Array.from({ length: benchCount(8, 16) }, (_, index) => index)
 
 const course = `
 course turn {

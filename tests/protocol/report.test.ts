@@ -3,9 +3,10 @@ import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { CancellationTokenSource } from 'vscode-languageserver/node'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
+import { detent } from '../cli/helpers.ts'
 import { bench } from '../features/bench.ts'
 import type { TestClient } from '../harness/client.ts'
-import { runDetent, temporaryFolder } from '../harness/process.ts'
+import { temporaryFolder } from '../harness/process.ts'
 import { root } from '../harness/sources.ts'
 import { testClients } from './test-clients.ts'
 
@@ -43,9 +44,11 @@ describe('the report of a bench', () => {
     const asked = { profiles: ['light-work', 'heavy-work'], baseline: 'light-work' }
     const { html, markdown } = await request<Report>('detent/report', asked)
     const command = ['report', '--profile', 'light-work', '--profile', 'heavy-work', '--baseline', 'light-work']
-    expect(html).toBe(runDetent(files.path, command).stdout)
+    const printed = async (...args: readonly string[]): Promise<string> =>
+      (await detent(files.path, [...command, ...args])).out
+    expect(html).toBe(await printed())
     // In the editor's column a figure stays with its unit.
-    expect(markdown.replaceAll('\u00a0', ' ')).toBe(runDetent(files.path, [...command, '--output', 'markdown']).stdout)
+    expect(markdown.replaceAll('\u00a0', ' ')).toBe(await printed('--output', 'markdown'))
     for (const name of runNames) expect(markdown).toContain(name)
     expect(html.match(/<svg class="detent-chart"/g)?.length).toBeGreaterThan(4)
   })

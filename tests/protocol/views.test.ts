@@ -4,9 +4,9 @@ import { afterEach, describe, expect, it } from 'vitest'
 import type { CodeLens, TextEdit } from 'vscode-languageserver/node'
 import { TextDocument } from 'vscode-languageserver-textdocument'
 import { uriOfPath } from '../../server/workspace/node-files.ts'
+import { detent } from '../cli/helpers.ts'
 import { bench } from '../features/bench.ts'
 import { startClient, type TestClient } from '../harness/client.ts'
-import { runDetent } from '../harness/process.ts'
 import { root } from '../harness/sources.ts'
 
 interface View {
@@ -205,7 +205,7 @@ describe('the picture of a place', () => {
     const asked = { textDocument: { uri: file }, position: { line: 6, character: 3 }, width: 760, height: 480 }
     const { text } = await client.request<View>('detent/view', { ...asked, as: 'svg', kind: 'map' })
     // The line of the cursor is marked beside the text alone.
-    expect(text?.replaceAll('mark here', 'mark')).toBe(runDetent(folder, ['draw', 'map', 'light-work']).stdout)
+    expect(text?.replaceAll('mark here', 'mark')).toBe((await detent(folder, ['draw', 'map', 'light-work'])).out)
   })
 })
 
