@@ -92,6 +92,7 @@ export function* settledLogInSlices(
 ): Slices<SettledLog | undefined> {
   const constants = on === undefined ? [] : [...partPriors(on.part), ...coolerPriors(on.cooler, 'plain')]
   const { blocks: _, ...rest } = on?.point ?? { blocks: undefined }
+  const { board, profile } = on?.bench ?? {}
   const key = JSON.stringify([
     load,
     Object.keys(series.figures),
@@ -99,6 +100,10 @@ export function* settledLogInSlices(
     constants.map(({ value, spread }) => [value, spread]),
     on?.bench.part,
     on?.bench.cooler,
+    // What stands for a voltage that was not logged is in none of the above.
+    board,
+    profile?.voltage,
+    profile?.groups?.map(({ voltage }) => voltage),
   ])
   const before = known.get(series)
   const work = before?.key === key ? before.work : resumable(find(series, load, on, constants))

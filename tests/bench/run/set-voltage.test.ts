@@ -3,14 +3,17 @@ import { fileURLToPath } from 'node:url'
 import { describe, expect, it } from 'vitest'
 import { railVoltageBehind, voltageBehind } from '../../../server/bench/likelihood/set-voltage.ts'
 import { groupWorkOf } from '../../../server/bench/run/group-work.ts'
-import { expectedOf, workOf } from '../../../server/bench/run/log-point.ts'
+import { expectedOf, logPointOf, workOf } from '../../../server/bench/run/log-point.ts'
 import { setVoltagesOf } from '../../../server/bench/run/set-voltage.ts'
 import { isWork } from '../../../server/model/index.ts'
 import { settle } from '../../../server/model/settle.ts'
 import type { Evaluation } from '../../../server/semantic/evaluate.ts'
 import { createService } from '../../../server/service.ts'
 import { nodeFiles, uriOfPath } from '../../../server/workspace/node-files.ts'
+import { settledLog } from '../../harness/at-once.ts'
+import { nodeLogs } from '../../harness/file-systems.ts'
 import { loadFixture, uriOf } from '../../harness/fixture.ts'
+import { comparedRuns } from '../../harness/runs.ts'
 
 /** What stands for a voltage that nobody read is what the model has at the die, once clock and die temperature are its. */
 
@@ -83,5 +86,28 @@ describe('the voltage that stands for one that nobody read', () => {
     expect(set.loadLineOhm).toBeCloseTo(0.0005, 12)
     expect(set.standardUncertainty).toBeCloseTo(Math.hypot(0.01, 0.01 / Math.sqrt(12), 0.0002 * currentA), 9)
     expect((await setsWith('supply 850 W')).set.standardUncertainty).toBe(0.01)
+  })
+
+  it('moves what a log settles at, though the log is the same', async () => {
+    const uri = uriOfPath(`${examples}bench/runs.detent`)
+    const service = createService(nodeFiles)
+    await service.workspace.load([uri])
+    const { runs } = await comparedRuns(service, uri, nodeLogs)
+    const { series, predicted } = runs.find(({ record }) => record.name === 'light-browse')!
+    const { input, profile } = predicted!.evaluation
+    const settledAt = (voltageV: number) => {
+      const own = { ...input.bench!.profile, voltage: { kind: 'fixed', voltageV } as const }
+      const bench = { ...input.bench!, profile: own }
+      const on = {
+        point: logPointOf(series!, predicted!, bench, true),
+        bench,
+        part: profile.part!,
+        cooler: profile.cooler!,
+      }
+      return settledLog(series!, 'work', on)!.figures.die!.value
+    }
+    const [low, high] = [settledAt(1.2), settledAt(1.45)]
+    expect(high).not.toBe(low)
+    expect(settledAt(1.2)).toBe(low)
   })
 })
