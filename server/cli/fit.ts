@@ -22,6 +22,7 @@ coolant-heat, and of a driven plate "module seebeck", "module resistance", "modu
 A run with a \`revision\` counts with what its profile set then.
 
 Examples:
+  detent fit --write first.detent
   detent fit runs.detent
   detent fit runs.detent --free switching,leakage --runs heavy-render,heavy-compile
   detent fit runs.detent --hold leakage-exponent --write
@@ -122,8 +123,8 @@ async function write(service: Service, io: Io, file: AskedFile, fit: RunsFit): P
 export function addFit(program: Command, io: Io, finish: (code: ExitCode) => void): void {
   program
     .command('fit')
-    .description('Refit the constants of a part from runs of the bench.')
-    .argument('<file>', 'the file with the runs, or one that uses it')
+    .description('Fit the constants of a part to what was seen of it: known points and runs.')
+    .argument('<file>', 'the file with the part or its runs, or one that uses it')
     .option('--part <name>', 'the part to fit (default: the only one in the file and those it uses)')
     .option('--free <names>', 'fit only these constants, separated by commas (default: all)')
     .option('--hold <names>', 'leave these constants as they are stated')

@@ -35,6 +35,7 @@ Examples:
   detent glance                     a first look at the bench in this folder
   detent check                      check every profile below this folder
   detent predict winter.detent      what each load settles at
+  detent fit --write first.detent   the constants of a part from what you have seen
   detent compare winter summer      two profiles side by side
   detent propose winter             the highest steps, and the fewest bands, that hold everywhere
   detent sheet winter               what to enter into the firmware

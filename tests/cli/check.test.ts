@@ -30,6 +30,14 @@ describe('check', () => {
     expect(code).toBe(0)
   })
 
+  it('says where to begin in a folder without a file', async () => {
+    using folder = temporaryFolder({})
+    const begin = 'No .detent files here. The README has a first file to copy.\n'
+    expect(await detent(folder.path, ['check'])).toMatchObject({ code: 0, out: begin })
+    const { out } = await detent(folder.path, ['glance'])
+    expect(out.split('first file to copy')).toHaveLength(2)
+  })
+
   it('ends with 1 at an error and prints file:line:column: severity: message [code]', async () => {
     using folder = temporaryFolder({ 'sub/a.detent': broken })
     const { code, out } = await detent(folder.path, ['check'])

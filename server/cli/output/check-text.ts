@@ -30,7 +30,7 @@ const placesOf = ({ file, lines }: Report['unread'][number]): string =>
 
 /** What was found and how the expectations stand, in a sentence. */
 export function summary({ files, findings, expectations, unread }: Report): string {
-  if (files.length === 0) return 'No .detent files here.'
+  if (files.length === 0) return 'No .detent files here. The README has a first file to copy.'
   const countOf = (severity: Severity): number => findings.filter(finding => finding.severity === severity).length
   const levels = severityOrder.flatMap(severity => {
     const count = countOf(severity)

@@ -75,7 +75,9 @@ function profileRow(name: string, row: PredictionFigures): string[] {
 }
 
 const noProfile =
-  'Nothing is predicted yet: there is no profile. It names a part, a cooler and a room, and lists steps; the part may have nothing but its limits and `known`, what you have seen it do. The README has a first file to copy.'
+  'Nothing is predicted yet: there is no profile. It names a part, a cooler and a room, and lists steps; the part may have nothing but its limits and `known`, what you have seen it do.'
+/** What the summary says where there is no file at all. */
+const whereToBegin = ' The README has a first file to copy.'
 
 export function glanceText({ report, profiles, runs, paths }: Glance, io: Io): string {
   const [paint, width] = [paintFor(io, io.out), widthOf(io)]
@@ -101,7 +103,13 @@ export function glanceText({ report, profiles, runs, paths }: Glance, io: Io): s
   const hidden = rows.length - mostProfiles
   const table =
     rows.length === 0
-      ? wrapped(first === undefined ? noProfile : 'Nothing is predicted yet.', '', width)
+      ? wrapped(
+          first !== undefined
+            ? 'Nothing is predicted yet.'
+            : `${noProfile}${report.files.length === 0 ? '' : whereToBegin}`,
+          '',
+          width,
+        )
       : `Each profile under the load that leaves the least margin, in its worst corner:\n${tableText(columns, rows.slice(0, mostProfiles), width)}${hidden > 0 ? `and ${wording.counted(hidden, 'more profile', 'more profiles')}\n` : ''}`
   const where = paths.length === 0 ? '' : ` ${paths.join(' ')}`
   const hasErrors = report.findings.some(({ severity }) => severity === 'error')
