@@ -21,7 +21,7 @@ export interface Scope {
 }
 
 /** What may differ between a scope and one before it. */
-export interface Since {
+interface Since {
   /** The number of the scope before it. */
   readonly scopeId: number
   /** Whether a name may lead elsewhere; without a name, whether there may be other definitions of the kind. */

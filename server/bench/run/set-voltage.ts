@@ -5,7 +5,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { SetVoltage } from '../likelihood/work.ts'
 
 /** How far the die's voltage is from the set one, apart from load line and grid; engineering judgement. */
-export const SET_VOLTAGE_V = 0.01
+const SET_VOLTAGE_V = 0.01
 /** The standard deviation of an even law, as a share of its width. */
 const EVEN = 1 / Math.sqrt(12)
 
