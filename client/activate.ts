@@ -103,9 +103,9 @@ export async function activateWith(context: ExtensionContext, makeClient: MakeCl
     followTrust(made.client),
     commands.registerCommand('detent.lookUpRevisions', (file?: unknown) => lookUpRevisions(made.client, file)),
     commands.registerCommand('detent.showBeside', (file?: unknown, position?: unknown) =>
-      showBeside(made.client, extensionUri, file, position),
+      showBeside(made.client, extensionUri, whatIf, file, position),
     ),
-    restoreBeside(made.client, context),
+    restoreBeside(made.client, context, whatIf),
     commands.registerCommand('detent.restartServer', () => made.restart()),
     commands.registerCommand('detent.showOutput', () => made.client.outputChannel.show(true)),
     commands.registerCommand('detent.explainCheck', (code?: unknown) =>

@@ -13,6 +13,7 @@ import {
 } from 'vscode'
 import type { BaseLanguageClient, WorkspaceEdit } from 'vscode-languageclient'
 import { warn } from './messages.ts'
+import { type OpenField, whatIfScheme } from './what-if.ts'
 
 /** The command that opens the panel. */
 export const besideCommand = 'detent.showBeside'
@@ -43,7 +44,8 @@ function placeIn(value: unknown): Place | undefined {
 }
 
 function placeOf(editor: TextEditor | undefined): Place | undefined {
-  if (editor?.document.languageId !== 'detent') return undefined
+  // A field of What If has nothing to show: what stands beside stays with the text.
+  if (editor?.document.languageId !== 'detent' || editor.document.uri.scheme === whatIfScheme) return undefined
   const { line, character } = editor.selection.active
   return { uri: editor.document.uri.toString(), position: { line, character } }
 }
@@ -96,6 +98,9 @@ ${slider('fanPct', 'Fan', '%', 10, 100, 60)}
 </html>`
 }
 
+/** What a picture says while a field of What If is open. */
+const asWritten = 'As written: what stands in the field of What If is not in this picture.'
+
 /** How long the cursor or the keys rest before a picture is asked for: short enough to follow, long enough not to run ahead. */
 const restMs = 30
 
@@ -114,6 +119,7 @@ function attach(
   client: BaseLanguageClient,
   panel: WebviewPanel,
   folder: Uri,
+  whatIf: OpenField,
   from: Place | undefined,
   isNew: boolean,
 ): void {
@@ -121,6 +127,8 @@ function attach(
   let asked: Unknown = isNew ? usualSize : {}
   /** The title of the picture that the page has. */
   let shown = ''
+  /** The page says that a field of What If is open. */
+  let isAsWritten = false
   let isPinned = false
   let isReady = false
   let number = 0
@@ -142,7 +150,9 @@ function attach(
       shown = String(view.title)
       // What takes long follows.
       if (view.isFirst === true) soon()
-      await panel.webview.postMessage({ type: 'view', view, place })
+      isAsWritten = whatIf.isOpen()
+      const notice = [view.notice, isAsWritten ? asWritten : null].filter(one => typeof one === 'string').join(' ')
+      await panel.webview.postMessage({ type: 'view', view: { ...view, notice }, place })
     } else if (typeof why === 'string') await panel.webview.postMessage({ type: 'waits', why })
   }
   const refresh = async (): Promise<void> => {
@@ -203,7 +213,7 @@ function attach(
         if (!isPinned) follow(window.activeTextEditor)
         break
       case 'again':
-        open(client, folder, place)
+        open(client, folder, whatIf, place)
         break
       case 'go':
         await goTo(message)
@@ -240,6 +250,9 @@ function attach(
     }),
     // A log that grows is followed.
     client.onNotification('detent/logsRead', () => soon()),
+    whatIf.onDidChange(() => {
+      if (whatIf.isOpen() !== isAsWritten) soon()
+    }),
     panel.onDidChangeViewState(() => soon()),
     panel.onDidDispose(() => {
       clearTimeout(timer)
@@ -276,30 +289,40 @@ async function write(title: string, ending: 'svg' | 'csv' | 'png', bytes: Uint8A
   if (target !== undefined) await workspace.fs.writeFile(target, bytes)
 }
 
-function open(client: BaseLanguageClient, folder: Uri, place: Place | undefined): void {
+function open(client: BaseLanguageClient, folder: Uri, whatIf: OpenField, place: Place | undefined): void {
   const panel = window.createWebviewPanel(
     viewType,
     'Beside',
     { viewColumn: ViewColumn.Beside, preserveFocus: true },
     { enableScripts: true, localResourceRoots: [folder] },
   )
-  attach(client, panel, folder, place, true)
+  attach(client, panel, folder, whatIf, place, true)
 }
 
 const folderOf = (extension: Uri): Uri => Uri.joinPath(extension, 'client', 'views')
 
 /** @param file the address of a file, from a hover or a lens; with `position`, a place in it */
-export function showBeside(client: BaseLanguageClient, extension: Uri, file?: unknown, position?: unknown): void {
+export function showBeside(
+  client: BaseLanguageClient,
+  extension: Uri,
+  whatIf: OpenField,
+  file?: unknown,
+  position?: unknown,
+): void {
   const place = placeIn({ uri: file, position }) ?? placeOf(window.activeTextEditor)
   if (place === undefined) warn('Place the cursor in a Detent file.')
-  else open(client, folderOf(extension), place)
+  else open(client, folderOf(extension), whatIf, place)
 }
 
 /** Panels that were open when the window was closed or loaded again show what they showed. */
-export function restoreBeside(client: BaseLanguageClient, { extensionUri }: ExtensionContext): Disposable {
+export function restoreBeside(
+  client: BaseLanguageClient,
+  { extensionUri }: ExtensionContext,
+  whatIf: OpenField,
+): Disposable {
   return window.registerWebviewPanelSerializer(viewType, {
     deserializeWebviewPanel: async (panel: WebviewPanel, state: unknown) => {
-      attach(client, panel, folderOf(extensionUri), placeIn((state as Unknown | undefined)?.place), false)
+      attach(client, panel, folderOf(extensionUri), whatIf, placeIn((state as Unknown | undefined)?.place), false)
     },
   })
 }

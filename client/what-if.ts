@@ -4,6 +4,7 @@
  */
 
 import {
+  CancellationTokenSource,
   CodeLens,
   type CompletionItem,
   CompletionList,
@@ -11,10 +12,13 @@ import {
   Diagnostic,
   DiagnosticSeverity,
   type Disposable,
+  type Event,
   EventEmitter,
   type FileSystemProvider,
   FileType,
+  Hover,
   languages,
+  MarkdownString,
   type Position,
   Range,
   type Tab,
@@ -38,8 +42,17 @@ interface Told {
   readonly markdown?: string
   readonly glances?: readonly { readonly profile: string; readonly text: string }[]
   readonly marks?: readonly { readonly uri: string; readonly line: number; readonly text: string }[]
+  readonly courses?: readonly Course[]
   readonly unread?: { readonly range: ProtocolRange; readonly message: string }
   readonly trouble?: string
+}
+
+/** A course that the profiles see, and whether what is said counts it. */
+interface Course {
+  readonly uri: string
+  readonly name: string
+  readonly range: ProtocolRange
+  readonly isFollowed: boolean
 }
 
 interface ProtocolRange {
@@ -88,7 +101,13 @@ async function profileAt({ uri }: TextDocument, at: Position): Promise<string | 
   return (await profilesOf(uri)).find(({ range }) => range.contains(at))?.name
 }
 
-export interface WhatIfs extends Disposable {
+/** Whether statements are laid over what others show as written. */
+export interface OpenField {
+  isOpen(): boolean
+  readonly onDidChange: Event<void>
+}
+
+export interface WhatIfs extends Disposable, OpenField {
   /** Opens the field for a profile; without one, for that at the cursor, or for all of the file. */
   open(file: unknown, profile: unknown): Promise<void>
   close(): Promise<void>
@@ -103,7 +122,7 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
     after: { color: new ThemeColor('editorInfo.foreground'), fontStyle: 'italic', margin: '0 0 0 2em' },
     isWholeLine: true,
   })
-  const lensesChanged = new EventEmitter<void>()
+  const changed = new EventEmitter<void>()
   const whole = closingWhole()
   let field: Uri | undefined
   let subject: Subject | undefined
@@ -114,6 +133,11 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
   let opened = 0
   let isPageShown = false
   let isMoving = false
+  let isFollowing = false
+  /** Courses that were asked for by a hover or the page, wherever they are; they are followed until the field is closed. */
+  const wanted = new Set<string>()
+  /** Gives up what is being followed: a later statement does not wait for it. */
+  let following = new CancellationTokenSource()
 
   const isField = (uri: Uri): boolean => uri.scheme === whatIfScheme
   const tabOf = (): Tab | undefined =>
@@ -144,18 +168,70 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
     if (subject === undefined || shown.markdown === undefined) return
     isPageShown = true
     await papers.show(titleOf(subject), { markdown: shown.markdown })
+    for (const { name } of shown.courses ?? []) wanted.add(name)
+    void follow()
+  }
+  const isInSight = ({ uri, range }: Course): boolean =>
+    window.visibleTextEditors.some(
+      ({ document, visibleRanges }) =>
+        document.uri.toString() === Uri.parse(uri).toString() &&
+        visibleRanges.some(one => one.intersection(rangeOf(range)) !== undefined),
+    )
+  const take = (found: Told): void => {
+    told = found
+    // While a statement is being typed the last effect stays, and the line above the field says so.
+    if (found.marks !== undefined) shown = found
+  }
+  const tell = (): void => {
+    draw()
+    changed.fire()
+    if (isPageShown && subject !== undefined && shown.markdown !== undefined)
+      papers.update(titleOf(subject), { markdown: shown.markdown })
+  }
+  /** Courses take seconds, so they follow what is known at once: those in sight, and those that were asked for. */
+  const follow = async (): Promise<void> => {
+    const document = documentOf()
+    const courses = told.courses ?? []
+    const isDue = (one: Course): boolean => !one.isFollowed && (wanted.has(one.name) || isInSight(one))
+    if (document === undefined || subject === undefined || isFollowing || !courses.some(isDue)) return
+    const own = number
+    const names = courses.filter(one => one.isFollowed || isDue(one)).map(({ name }) => name)
+    const { token } = following
+    isFollowing = true
+    changed.fire()
+    let isAnswered = false
+    try {
+      const asked = { ...subject, field: document.getText(), courses: names }
+      const found = await client.sendRequest<Told>('detent/whatIf', asked, token)
+      isAnswered = own === number
+      if (isAnswered) take(found)
+    } catch (error) {
+      if (own === number) log(error)
+    }
+    // Whoever gave it up has begun again.
+    if (token.isCancellationRequested) return
+    isFollowing = false
+    tell()
+    // What came into sight meanwhile.
+    if (isAnswered) await follow()
+  }
+  const log = (error: unknown): void =>
+    client.outputChannel.appendLine(`What If: ${error instanceof Error ? error.message : error}`)
+  const giveUp = (): void => {
+    following.cancel()
+    following.dispose()
+    following = new CancellationTokenSource()
+    isFollowing = false
   }
   const refresh = async (): Promise<void> => {
     const document = documentOf()
     if (document === undefined || subject === undefined) return
+    giveUp()
     const own = ++number
     try {
-      const asked = { ...subject, field: document.getText() }
-      const found = await client.sendRequest<Told>('detent/whatIf', asked)
+      const found = await client.sendRequest<Told>('detent/whatIf', { ...subject, field: document.getText() })
       if (own !== number) return
-      told = found
-      // While a statement is being typed the last effect stays, and the line above the field says so.
-      if (found.marks !== undefined) shown = found
+      take(found)
       const { unread } = found
       problems.set(
         document.uri,
@@ -164,12 +240,10 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
     } catch (error) {
       if (own !== number) return
       told = { trouble: 'There is no answer; the output has the details.' }
-      client.outputChannel.appendLine(`What If: ${error instanceof Error ? error.message : error}`)
+      log(error)
     }
-    draw()
-    lensesChanged.fire()
-    if (isPageShown && subject !== undefined && shown.markdown !== undefined)
-      papers.update(titleOf(subject), { markdown: shown.markdown })
+    tell()
+    await follow()
   }
   const soon = (): void => {
     clearTimeout(timer)
@@ -177,6 +251,8 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
   }
   const forget = (): void => {
     clearTimeout(timer)
+    giveUp()
+    wanted.clear()
     number++
     if (field !== undefined) memory.delete(field, { recursive: false })
     field = undefined
@@ -186,6 +262,7 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
     isPageShown = false
     problems.clear()
     draw()
+    changed.fire()
     void commands.executeCommand('setContext', 'detent.isWhatIf', false)
   }
   const lensesOf = (): readonly string[] => {
@@ -198,24 +275,54 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
     }
     return glances.map(({ profile, text }) => `Not written · ${profile}: ${text}`)
   }
+  /** What the hover of a course, or of a line with an effect, does not show. */
+  const hoverOf = ({ uri }: TextDocument, { line }: Position): string | undefined => {
+    const isHere = (one: { readonly uri: string }): boolean => Uri.parse(one.uri).toString() === uri.toString()
+    const course = told.courses?.find(
+      ({ range, ...one }) => isHere(one) && line >= range.start.line && line <= range.end.line,
+    )
+    if (course?.isFollowed === false) {
+      wanted.add(course.name)
+      void follow()
+      return `What if: course ${course.name} is being followed. What stands here is as written.`
+    }
+    const at = course?.range.start.line ?? line
+    const texts = (shown.marks ?? []).filter(one => isHere(one) && one.line === at).map(({ text }) => text)
+    if (texts.length > 0) return `What if: ${texts.join('; ')}. All else here is as written.`
+    return course && `What if: course ${course.name} comes to the same.`
+  }
   const disposables: Disposable[] = [
     problems,
     decoration,
-    lensesChanged,
+    changed,
     workspace.registerFileSystemProvider(whatIfScheme, memory, { isCaseSensitive: true }),
     languages.registerCodeLensProvider(
       { scheme: whatIfScheme },
       {
-        onDidChangeCodeLenses: lensesChanged.event,
+        onDidChangeCodeLenses: changed.event,
         provideCodeLenses: () => {
           const top = new Range(0, 0, 0, 0)
-          const said = lensesOf().map(title => new CodeLens(top, { title, command: 'detent.showWhatIf' }))
+          const waits = isFollowing ? ['Following courses …'] : []
+          const said = [...waits, ...lensesOf()].map(
+            title => new CodeLens(top, { title, command: 'detent.showWhatIf' }),
+          )
           // What is said is as long as it is: in a narrow column its end is cut, and nothing else.
           return [
             new CodeLens(top, { title: 'Close', command: 'detent.closeWhatIf' }),
             new CodeLens(top, { title: 'Show all', command: 'detent.showWhatIf' }),
             ...said,
           ]
+        },
+      },
+    ),
+    languages.registerHoverProvider(
+      { language: 'detent' },
+      {
+        provideHover: (document, position) => {
+          const said = isField(document.uri) ? undefined : hoverOf(document, position)
+          return said === undefined
+            ? undefined
+            : new Hover(new MarkdownString(said.replaceAll(/[\\`*_{}[\]()#+!|<>~-]/g, '\\$&')))
         },
       },
     ),
@@ -249,7 +356,11 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
         void document.save()
       } else if (document.languageId === 'detent') soon()
     }),
-    window.onDidChangeVisibleTextEditors(draw),
+    window.onDidChangeVisibleTextEditors(() => {
+      draw()
+      void follow()
+    }),
+    window.onDidChangeTextEditorVisibleRanges(() => void follow()),
     window.tabGroups.onDidChangeTabs(({ closed }) => {
       // A tab that moves to another group is closed in the one and opened in the other.
       if (field !== undefined && !isMoving && closed.length > 0 && tabOf() === undefined) forget()
@@ -293,8 +404,11 @@ export function createWhatIf(client: BaseLanguageClient, papers: Papers): WhatIf
       else await window.tabGroups.close(tab)
     },
     showAll: page,
+    isOpen: () => subject !== undefined,
+    onDidChange: changed.event,
     dispose: () => {
       clearTimeout(timer)
+      following.dispose()
       for (const one of disposables) one.dispose()
     },
   }

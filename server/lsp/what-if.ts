@@ -23,11 +23,12 @@ import { shownPath } from './folders.ts'
 import { completionItem, completionTrigger } from './hover-completion.ts'
 import { failed, loadAll, NoPaper, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
+import { telling } from './progress.ts'
 import { answering, cancelled, clientUri, loaded, type Session } from './session.ts'
 import { createShadow, makeAll, type Shadow } from './shadow.ts'
 import { turn } from './turns.ts'
 
-/** Asked with a file, perhaps a profile of it, and the text of the field. */
+/** Asked with a file, perhaps a profile of it, the text of the field, and the names of courses to follow. */
 const whatIfMethod = 'detent/whatIf'
 /** The same with a position in the field: what may stand there. */
 const completionMethod = 'detent/whatIfCompletion'
@@ -36,6 +37,8 @@ interface Asked {
   readonly uri?: unknown
   readonly profile?: unknown
   readonly field?: unknown
+  /** Beside those that are overlaid or expected something of; `true`: all that the profiles see. */
+  readonly courses?: unknown
   readonly position?: unknown
   readonly trigger?: unknown
 }
@@ -45,6 +48,13 @@ interface Effect {
   readonly glances: readonly { readonly profile: string; readonly text: string }[]
   /** What stands beside lines of the files. */
   readonly marks: readonly { readonly uri: string; readonly line: number; readonly text: string }[]
+  /** The courses that the profiles see, and whether what is said counts them. */
+  readonly courses: readonly {
+    readonly uri: string
+    readonly name: string
+    readonly range: Range
+    readonly isFollowed: boolean
+  }[]
 }
 
 /** Nothing is changed while the field does not read: where, and why. */
@@ -75,7 +85,7 @@ function unread(field: string, trouble: FieldTrouble): Unread {
 async function effectOf(
   session: Session,
   { now, overlaid }: Sides,
-  { uri, profile, field }: Asked,
+  { uri, profile, field, courses: more }: Asked,
   isStale: () => boolean,
 ): Promise<WhatIf | Unread | undefined> {
   if (typeof uri !== 'string' || typeof field !== 'string') throw new NoPaper('No file and no statement are named.')
@@ -96,16 +106,25 @@ async function effectOf(
     return overlays.flatMap(({ definition }) => (definition?.kind === 'course' ? [definition.name] : []))
   })
   if ('trouble' in laid) return unread(field, laid.trouble)
-  const courses = [...new Set(laid.done)]
-  for (const { service } of [now, overlaid]) {
+  const sides = [now, overlaid].map(({ service }) => {
     const evaluations = uris.flatMap(one => service.evaluations(one))
     const asked = evaluations.filter(one => names.length === 0 || names.includes(one.profile.definition.name))
-    askForCourses(asked, courses)
-  }
+    return { service, asked }
+  })
+  const wanted = sides.flatMap(({ service, asked }) =>
+    asked.flatMap(one => [
+      ...service.expectations(one).flatMap(({ course }) => course ?? []),
+      ...one.profile.courses.map(course => course.name).filter(own => more === true || isNamed(more, own)),
+    ]),
+  )
+  const courses = [...new Set([...laid.done, ...wanted])]
+  for (const { asked } of sides) askForCourses(asked, courses)
   for (const { service } of [now, overlaid]) if (!(await makeAll(service, uris, isStale))) return undefined
   const files = uris.map(one => ({ uri: one, name: shownPath(session, one) }))
   return whatIf({ ...now.service, files }, { ...overlaid.service, files }, names, courses)
 }
+
+const isNamed = (names: unknown, name: string): boolean => Array.isArray(names) && names.includes(name)
 
 /** The whole work, one at a time: a later one waits for an earlier one, which ends where nobody waits for it. */
 function createWork(session: Session): (asked: Asked, isStale: () => boolean) => Promise<WhatIf | Unread | undefined> {
@@ -123,7 +142,7 @@ function createWork(session: Session): (asked: Asked, isStale: () => boolean) =>
   }
 }
 
-function told(session: Session, field: string, { found, glances, marks, courses }: WhatIf): Effect {
+function told(session: Session, field: string, { found, glances, marks, courses, seen }: WhatIf): Effect {
   const lines = overlayLines(statementsOf(field).map(({ text }) => text))
   return {
     markdown: unbroken(whatIfMarkdown(found, lines, coursesMarkdown(courses))),
@@ -133,6 +152,11 @@ function told(session: Session, field: string, { found, glances, marks, courses 
       if (document === undefined) return []
       const { line } = linesOf(document.source).position(offset)
       return [{ uri: clientUri(session, uri), line, text: wording.visible(text) }]
+    }),
+    courses: seen.flatMap(({ uri, name, isFollowed, ...span }) => {
+      const document = session.service.workspace.document(uri)
+      if (document === undefined) return []
+      return [{ uri: clientUri(session, uri), name, range: linesOf(document.source).range(span), isFollowed }]
     }),
   }
 }
@@ -190,7 +214,10 @@ export const whatIfs: Feature = {
     session.commands.set(serverCommands.whatIf, async ([uri, profile, ...statements], token) => {
       const field = statements.map(String).join('\n')
       if (field.trim() === '') throw new NoPaper('No statement is given.')
-      const found = await work({ uri, profile, field }, () => token.isCancellationRequested)
+      const title = 'Following what would change'
+      const found = await telling(session, { title, count: () => undefined }, () =>
+        work({ uri, profile, field, courses: true }, () => token.isCancellationRequested),
+      )
       if (found === undefined) throw cancelled
       if ('unread' in found) {
         const { range, message } = found.unread

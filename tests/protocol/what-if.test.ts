@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import type { CompletionItem } from 'vscode-languageserver/node'
+import { CancellationTokenSource, type CompletionItem, type Range } from 'vscode-languageserver/node'
 import { bench, dailyText } from '../features/bench.ts'
 import type { ClientOptions, TestClient } from '../harness/client.ts'
 import { testClients } from './test-clients.ts'
@@ -32,6 +32,7 @@ interface Effect {
   readonly markdown: string
   readonly glances: readonly { readonly profile: string; readonly text: string }[]
   readonly marks: readonly { readonly uri: string; readonly line: number; readonly text: string }[]
+  readonly courses: readonly { readonly name: string; readonly isFollowed: boolean; readonly range: Range }[]
 }
 
 const ask = ({ request }: TestClient, field: string, profile?: string): Promise<Effect> =>
@@ -82,6 +83,63 @@ describe('What If', () => {
     expect(same.glances).toEqual([{ profile: 'daily', text: 'nothing changes' }])
     const long = await ask(client, 'course stint { render 23 h; pair 5 h }', 'daily')
     expect(long.glances[0]?.text).toMatch(/1 new finding, course stint not followed: course `stint` may last 28 h/)
+  })
+
+  it('follows a course that nothing is laid over only once it is asked for, and says whether it did', async () => {
+    const client = await start()
+    const own = `${text}\ncourse stint {\n  pair 5 s\n  render 5 s\n}\ncourse other {\n  pair 5 s\n}\n`
+    await client.change(uri, 2, [{ text: own }])
+    const line = own.split('\n').indexOf('course stint {')
+    const field = 'room garage { air 35 °C }'
+    const request = (courses: unknown): Promise<Effect> =>
+      client.request<Effect>('detent/whatIf', { uri, field, profile: 'daily', courses })
+    const states = ({ courses }: Effect) => courses.map(({ name, isFollowed }) => [name, isFollowed])
+    const ofCourses = ({ marks }: Effect) =>
+      marks.filter(one => /^daily: ends after /.test(one.text)).map(one => one.line)
+    for (const nothing of [undefined, [], ['nowhere'], 'stint', { stint: true }]) {
+      const found = await request(nothing)
+      expect([states(found), ofCourses(found)]).toEqual([
+        [
+          ['stint', false],
+          ['other', false],
+        ],
+        [],
+      ])
+      expect(found.courses[0]?.range).toEqual({ start: { line, character: 0 }, end: { line: line + 3, character: 1 } })
+    }
+    const one = await request(['stint'])
+    expect([states(one), ofCourses(one)]).toEqual([
+      [
+        ['stint', true],
+        ['other', false],
+      ],
+      [line],
+    ])
+    expect(one.markdown).toContain('## Course stint on daily')
+    expect(ofCourses(await request(true))).toEqual([line, line + 4])
+    // What an expectation asks of a course is known without more.
+    const expected = own.replace('expect render', 'expect course stint die <= 60 °C\n  expect render')
+    await client.change(uri, 3, [{ text: expected }])
+    const found = await request(undefined)
+    expect(states(found)[0]).toEqual(['stint', true])
+    expect(ofCourses(found)).toEqual([line + 1])
+  })
+
+  it('answers the next statement while courses are followed for the one before, which is taken back', async () => {
+    const client = await start()
+    await client.change(uri, 2, [{ text: `${text}\ncourse day { start room; render 12 h; pair 12 h }\n` }])
+    const source = new CancellationTokenSource()
+    const long = client.connection.sendRequest(
+      'detent/whatIf',
+      { uri, field: 'vector -1x', courses: true },
+      source.token,
+    )
+    const ended = expect(long).rejects.toThrow()
+    await new Promise(resolve => setTimeout(resolve, 30))
+    source.cancel()
+    await ended
+    const { glances } = await ask(client, 'steps { 3 to 12 cores 48x }', 'daily')
+    expect(glances[0]?.text).toMatch(/^1 setting, render -0\.20 GHz/)
   })
 
   it('holds the worst corner of another room against the worst of this one', async () => {
@@ -186,6 +244,14 @@ describe('What If', () => {
       arguments: [uri, 'daily', 'steps { 3 to 12 cores 48x }'],
     })
     expect(found).toMatch(/^# What if: 1 of 1 profile differs\n/)
+    // Whoever asks once gets all of it.
+    await client.change(uri, 2, [{ text: `${text}\ncourse stint { pair 5 s }\n` }])
+    const room = 'room garage { air 35 °C }'
+    const followed = await client.request<string>('workspace/executeCommand', {
+      command,
+      arguments: [uri, 'daily', room],
+    })
+    expect(followed).toContain('## Course stint on daily')
     const said = client.log.filter(({ message }) => JSON.stringify(message).includes('window/showMessage'))
     expect(JSON.stringify(said)).toMatch(/Detent: what if: daily: 1 setting, render -0\.20 GHz.*Not written\./)
     await expect(

@@ -2,6 +2,7 @@
 
 import { courseRuns, resolveCourse } from '../../semantic/courses.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import type { Document } from '../../workspace/workspace.ts'
 import { courseAnswers, courseGlance } from '../courses.ts'
 import { escaped, list, paragraphs, prose } from '../markdown.ts'
 
@@ -35,7 +36,35 @@ export function askForCourses(evaluations: readonly Evaluation[], courses: reado
   for (const evaluation of evaluations) for (const name of courses) sideOf(evaluation, name)
 }
 
-/** @param courses the names of those that are overlaid */
+/** A course of the files as they are that profiles see. */
+export interface SeenCourse {
+  readonly uri: string
+  readonly name: string
+  /** Offsets of its block. */
+  readonly start: number
+  readonly end: number
+  readonly isFollowed: boolean
+}
+
+/** @param followed names of the courses that are followed */
+export function seenCourses(
+  documents: Iterable<Document>,
+  evaluations: readonly Evaluation[],
+  followed: readonly string[],
+): readonly SeenCourse[] {
+  const seen = new Set(evaluations.flatMap(({ profile }) => profile.courses))
+  return [...documents].flatMap(({ uri, starts, definitions }) =>
+    definitions.flatMap((definition): SeenCourse[] => {
+      const base = starts.get(definition.chunk)
+      if (base === undefined || !seen.has(definition)) return []
+      const { name, match } = definition
+      const { start, end } = match.statement
+      return [{ uri, name, start: base + start, end: base + end, isFollowed: followed.includes(name) }]
+    }),
+  )
+}
+
+/** @param courses the names of those that are followed */
 export function courseEffects(
   now: readonly Evaluation[],
   then: readonly Evaluation[],

@@ -5,7 +5,7 @@ import type { Hint } from '../hints.ts'
 import { changesSince } from '../since/since.ts'
 import type { ChangedProfile, Since, SinceSide } from '../since/types.ts'
 import { glanceOf } from '../since/words.ts'
-import { type CourseEffect, courseEffects, effectText } from './courses.ts'
+import { type CourseEffect, courseEffects, effectText, type SeenCourse, seenCourses } from './courses.ts'
 
 /** One side: the files as they are, or with the statements. */
 export interface WhatIfSide extends SinceSide {
@@ -35,8 +35,10 @@ export interface WhatIf {
   readonly found: Since
   readonly glances: readonly ProfileGlance[]
   readonly marks: readonly Mark[]
-  /** Of the courses that are overlaid. */
+  /** Of the courses that are followed. */
   readonly courses: readonly CourseEffect[]
+  /** Those that the profiles see. */
+  readonly seen: readonly SeenCourse[]
 }
 
 const nothing = 'nothing changes'
@@ -123,20 +125,20 @@ function courseMarks(now: WhatIfSide, uri: string, effects: readonly CourseEffec
  * @param now the files as they are
  * @param then the same with the statements
  * @param profiles the names that are asked for; none asks for all
- * @param overlaid names of the courses that lines are laid over
+ * @param courses names of those that are followed on both sides
  */
 export function whatIf(
   now: WhatIfSide,
   then: WhatIfSide,
   profiles: readonly string[],
-  overlaid: readonly string[] = [],
+  courses: readonly string[] = [],
 ): WhatIf {
   const found = changesSince(now, then, profiles)
   const isAsked = (name: string): boolean => profiles.length === 0 || profiles.includes(name)
   const names = new Map(now.files.map(({ uri, name }) => [uri, name]))
   const followed = now.files.map(({ uri }) => {
     const asked = then.evaluations(uri).filter(one => isAsked(one.profile.definition.name))
-    return { uri, effects: courseEffects(now.evaluations(uri), asked, overlaid) }
+    return { uri, effects: courseEffects(now.evaluations(uri), asked, courses) }
   })
   const glances = now.files.flatMap(({ uri }) =>
     now.evaluations(uri).flatMap(({ profile: { definition } }): ProfileGlance[] => {
@@ -144,9 +146,9 @@ export function whatIf(
       if (!isAsked(name)) return []
       const own = found.profiles.find(one => one.profile === name && one.file === names.get(uri))
       const settings = found.withoutEffect.includes(name) ? 'settings differ, and nothing that is predicted' : nothing
-      const courses = (followed.find(one => one.uri === uri)?.effects ?? []).filter(({ profile }) => profile === name)
-      const said = own === undefined ? (courses.length > 0 ? [] : [settings]) : [glanceOf(own)]
-      return [{ uri, profile: name, text: [...said, ...courses.map(effectText)].join(', ') }]
+      const effects = (followed.find(one => one.uri === uri)?.effects ?? []).filter(({ profile }) => profile === name)
+      const said = own === undefined ? (effects.length > 0 ? [] : [settings]) : [glanceOf(own)]
+      return [{ uri, profile: name, text: [...said, ...effects.map(effectText)].join(', ') }]
     }),
   )
   const marks = [
@@ -163,7 +165,11 @@ export function whatIf(
     seen.add(key)
     return true
   })
-  return { found, glances, marks: own, courses: followed.flatMap(({ effects }) => effects) }
+  const asked = now.files.flatMap(({ uri }) =>
+    now.evaluations(uri).filter(({ profile }) => isAsked(profile.definition.name)),
+  )
+  const effects = followed.flatMap(one => one.effects)
+  return { found, glances, marks: own, courses: effects, seen: seenCourses(now.workspace.documents(), asked, courses) }
 }
 
 /** The statements as the top of the page names them. */
