@@ -195,6 +195,22 @@ describe('detent propose', () => {
     expect(value.rows).toEqual((await json(warm)).value.rows)
   })
 
+  it('says of a clock that is not held what stops the ratio that it takes', async () => {
+    const name = /load ([a-z-]+)/.exec(warm)?.[1] ?? ''
+    const text = warm.replace('  voltage {', `  expect ${name} holds >= 4.5 GHz\n  voltage {`)
+    const of = async (...args: readonly string[]): Promise<string> =>
+      String(((await json(text, ...args)).value.unmet[0] as { readonly why?: unknown } | undefined)?.why)
+    const [, takes, die] =
+      /^it takes (\d+)x, and \1x would bring the die to ([\d.]+) °C, asked for 32 °C/.exec(
+        await of('--die', '32 °C'),
+      ) ?? []
+    expect(Number(takes)).toBe(45)
+    expect(Number(die)).toBeGreaterThan(32)
+    expect(await of('--with', 'limits { sustained-power 25 W }')).toMatch(
+      /^it takes 45x, and 45x would take [\d.]+ W, allowed 25 W \(`sustained-power`\)/,
+    )
+  })
+
   it('says what decides where nothing is carried', async () => {
     const text = warm.replace('die 70 °C', 'die 22 °C')
     const call = await detent(folderWith(text), ['propose', 'daily'])

@@ -1,7 +1,7 @@
 /** Proposes the steps and bands of a profile: the highest steps, and the fewest rows of bands, that hold everywhere. */
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import { type Bench, benchOfGroup, type Corner, groupSettings, groupsOf, type Ladder } from '../../model/index.ts'
-import { type Failure, type NoPlan, type Plan, planGroups, planSteps } from '../../planning/index.ts'
+import { type Failure, type Judge, type NoPlan, type Plan, planGroups, planSteps } from '../../planning/index.ts'
 import { doubtedOf, doubtedText } from '../../semantic/doubted.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import { type Expectation, expectationsOf } from '../../semantic/expectations.ts'
@@ -9,9 +9,11 @@ import { createRunsOverTime, overTimeSliceMs } from '../../semantic/over-time.ts
 import { predictAll } from '../../semantic/predict.ts'
 import { unreadText, unreadWith } from '../../semantic/unread.ts'
 import { listed } from '../../wording/counts.ts'
+import { ratioText } from '../../wording/figures.ts'
 import { brokenText, missingText } from '../../wording/missing.ts'
 import { beyondPart } from '../beyond-part.ts'
 import type { ProposeOptions } from './asked.ts'
+import type { BenchCase } from './cases.ts'
 import { chancesOf } from './chance.ts'
 import { caseText, failureText } from './failure-words.ts'
 import { lowestLadder, type Minded, ratiosOf } from './faults.ts'
@@ -162,7 +164,10 @@ export function* proposeInSlices(
         const alone = kept.length === 0 ? found : yield* plannedFor([expectation])
         const isAlone = alone.kind === 'none'
         const { ratio, failure } = isAlone ? alone : found
-        const why = `${isAlone ? '' : 'with the other expectations kept, '}even ${failureText(ratio, failure)}`
+        const others = isAlone ? [] : kept
+        const stopped = judges && clockStopped(judges(others), expectation)
+        const worst = stopped ?? `even ${failureText(ratio, failure)}`
+        const why = `${isAlone ? '' : 'with the other expectations kept, '}${worst}`
         left.push({ expectation, why })
       }
     }
@@ -203,6 +208,25 @@ export function* proposeInSlices(
     return { expectation, why }
   })
   return { profile: name, plan, unmet, proposed }
+}
+
+/**
+ * What stops the lowest ratio that is as fast as a clock that should be held: a ratio below it says nothing of that. Undefined
+ * where nothing stops it, and where no clock is asked for.
+ */
+function clockStopped(judge: Judge<BenchCase>, { figure, compare, load, target }: Minded): string | undefined {
+  if (figure !== 'clock' || compare !== '>=') return undefined
+  for (let cores = judge.cores; cores >= 1; cores--) {
+    for (const one of judge.cases(cores)) {
+      if (one.name !== load) continue
+      const ratio = judge.ratios.find(each => judge.fastestMhz(one, each) >= target.value * 1000 * (1 - 1e-6))
+      if (ratio === undefined) continue
+      const { failure, held } = judge.judge(one, ratio, [])
+      const stops = failure ?? held
+      if (stops !== undefined) return `it takes ${ratioText(ratio)}, and ${failureText(ratio, stops())}`
+    }
+  }
+  return undefined
 }
 
 function failureWords(failure: Failure): string {
