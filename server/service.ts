@@ -6,10 +6,12 @@ import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
 import type { Span } from '../grammar/tree.ts'
 import type { LogSource } from './bench/log/source.ts'
 import {
+  type ChunkFindings,
   evaluations,
-  findAll,
+  findByChunk,
   type PlacedFinding,
   type Preparing,
+  placedFindings,
   prepareFindings,
   type Severities,
 } from './checks/run.ts'
@@ -29,7 +31,7 @@ import type { FileSystem } from './workspace/files.ts'
 import { createWorkspace, type Extent, type FileView, isWhole, type Workspace } from './workspace/workspace.ts'
 
 export { didYouMean } from '../grammar/nearest.ts'
-export { onceFor } from '../grammar/once.ts'
+export { keptWhile, onceFor } from '../grammar/once.ts'
 export { applyEdits } from '../grammar/printer.ts'
 export { baseUnit, findUnit, toBase } from '../grammar/units/units.ts'
 export type { RunsFit } from './bench/fit/runs.ts'
@@ -51,6 +53,7 @@ export {
 } from './bench/run/wording.ts'
 export { pageOf } from './checks/page.ts'
 export { checks, findCheck } from './checks/registry.ts'
+export { placedFindings } from './checks/run.ts'
 
 export { findingKeys, findingsWhileTyping, isUnfinished } from './features/being-typed.ts'
 export type { LoadOptions } from './features/bench-runs.ts'
@@ -200,6 +203,8 @@ export interface Service {
   readonly bench: BenchRuns
   /** Everything found in a file, sorted by place; empty for a file that is not loaded. */
   findings(uri: string, severities?: Severities): readonly PlacedFinding[]
+  /** The same, chunk by chunk: after an edit, what is found in a chunk is the very same list where nothing of it changed. */
+  findingsByChunk(uri: string, severities?: Severities): readonly ChunkFindings[]
   /**
    * Makes what `findings` rests on, a load or a check a step; after the last, `findings` has little left to do.
    * @param seen the stretch of the file whose profiles come first
@@ -238,7 +243,7 @@ export interface ServiceOptions {
 const usualSeverities: Severities = {}
 
 /** Evicted with the view, so with any change of what the file sees; asked for by findings and by the fixes for them. */
-const found = keptWhile<FileView, readonly PlacedFinding[]>()
+const found = keptWhile<FileView, readonly ChunkFindings[]>()
 
 /**
  * What is made of a file's runs and profiles was made; evicted with the view, made again where a run is another, or what runs
@@ -256,7 +261,7 @@ export function createService(files: FileSystem, { logs, extent, revisions, boun
     evidence: bench.evidence,
     evidenceInSlices: bench.evidenceInSlices,
   })
-  const findings = (uri: string, severities = usualSeverities): readonly PlacedFinding[] => {
+  const findingsByChunk = (uri: string, severities = usualSeverities): readonly ChunkFindings[] => {
     const view = workspace.view(uri)
     if (view === undefined) return []
     const usedByOthers = workspace.usersOf(uri).length > 0
@@ -267,15 +272,17 @@ export function createService(files: FileSystem, { logs, extent, revisions, boun
     if (before !== undefined) return before
     // Asked before: a profile that others start from may be predicted on the way, when its own findings are passed over.
     const whole = isWhole(view)
-    const made = findAll(view, usedByOthers, severities, facts)
+    const made = findByChunk(view, usedByOthers, severities, facts)
     // What waits for a run over time, or for profiles further away, is found again once they are made.
     return workspace.overTime.pending() === 0 && whole ? found.keep(view, rests, made) : made
   }
+  const findings = (uri: string, severities?: Severities) => placedFindings(findingsByChunk(uri, severities))
   return {
     workspace,
     features: createFeatures(workspace, bench, judge, findings),
     bench,
     findings,
+    findingsByChunk,
     prepareFindings: function* (uri, seen) {
       const view = workspace.view(uri)
       if (view === undefined) return

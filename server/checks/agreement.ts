@@ -5,13 +5,8 @@
 
 import type { Finding, Fix, FixEdit } from './types.ts'
 
-interface Placed {
-  readonly finding: Finding
-  readonly start: number
-}
-
 interface Offer {
-  readonly finding: Placed
+  readonly finding: Finding
   readonly fix: Fix
   readonly edit: FixEdit
 }
@@ -30,7 +25,7 @@ function direction({ chunk, start, end, text }: FixEdit): number | undefined {
 
 function disagree(a: Offer, b: Offer): boolean {
   // One check knows what it says of one place: its findings there are taken one after the other.
-  if (a.finding.finding.code === b.finding.finding.code || a.edit.chunk !== b.edit.chunk) return false
+  if (a.finding.code === b.finding.code || a.edit.chunk !== b.edit.chunk) return false
   // Two things put in at one place go together; only what is replaced can be replaced otherwise.
   if (a.edit.end <= b.edit.start || b.edit.end <= a.edit.start) return false
   if (a.edit.text === b.edit.text && a.edit.start === b.edit.start && a.edit.end === b.edit.end) return false
@@ -38,28 +33,25 @@ function disagree(a: Offer, b: Offer): boolean {
   return way === undefined || way !== direction(b.edit)
 }
 
-/** The findings without the fixes that disagree with each other. */
-export function withoutDisagreement<T extends Placed>(findings: readonly T[]): readonly T[] {
+/** The findings of one chunk without the fixes that disagree with each other. */
+export function withoutDisagreement(findings: readonly Finding[]): readonly Finding[] {
   const offers = findings
-    .flatMap(finding =>
-      (finding.finding.fixes ?? []).flatMap(fix => fix.edits.map((edit): Offer => ({ finding, fix, edit }))),
-    )
-    .map(offer => ({ offer, at: offer.finding.start - offer.finding.finding.at.start + offer.edit.start }))
-    .sort((a, b) => a.at - b.at)
+    .flatMap(finding => (finding.fixes ?? []).flatMap(fix => fix.edits.map((edit): Offer => ({ finding, fix, edit }))))
+    .sort((a, b) => a.edit.start - b.edit.start)
   const dropped = new Set<Fix>()
-  for (const [index, { offer, at }] of offers.entries()) {
-    const end = at + offer.edit.end - offer.edit.start
-    for (let next = index + 1; (offers[next]?.at ?? Number.POSITIVE_INFINITY) < end; next++) {
-      const other = offers[next]?.offer
+  for (const [index, offer] of offers.entries()) {
+    const { end } = offer.edit
+    for (let next = index + 1; (offers[next]?.edit.start ?? Number.POSITIVE_INFINITY) < end; next++) {
+      const other = offers[next]
       if (other === undefined || !disagree(offer, other)) continue
       dropped.add(offer.fix)
       dropped.add(other.fix)
     }
   }
   if (dropped.size === 0) return findings
-  return findings.map(placed => {
-    const { fixes } = placed.finding
-    if (!fixes?.some(fix => dropped.has(fix))) return placed
-    return { ...placed, finding: { ...placed.finding, fixes: fixes.filter(fix => !dropped.has(fix)) } }
+  return findings.map(finding => {
+    const { fixes } = finding
+    if (!fixes?.some(fix => dropped.has(fix))) return finding
+    return { ...finding, fixes: fixes.filter(fix => !dropped.has(fix)) }
   })
 }

@@ -12,7 +12,7 @@ import { type GroupView, groupViews } from '../semantic/group-view.ts'
 import type { LoadCase } from '../semantic/load-cases.ts'
 import { readsWhole, unreadOf } from '../semantic/unread.ts'
 import { withShortQuotes } from '../wording/quoted.ts'
-import type { Document, FileView } from '../workspace/workspace.ts'
+import { type Document, definitionsIn, type FileView } from '../workspace/workspace.ts'
 import { withoutDisagreement } from './agreement.ts'
 import { allowUnused, unusedAllow } from './language/allow-unused.ts'
 import { pageOf } from './page.ts'
@@ -20,6 +20,15 @@ import { checks, findCheck } from './registry.ts'
 import type { BenchFacts, Check, Finding, Found, Severity } from './types.ts'
 
 export type Severities = Readonly<Record<string, Severity | 'off'>>
+
+/** What is found in one chunk of a file, in order; places count from where the chunk begins. */
+export interface ChunkFindings {
+  readonly chunk: Chunk
+  /** Where the chunk begins in the file. */
+  readonly start: number
+  /** The very same list as long as all of it is. */
+  readonly findings: readonly Finding[]
+}
 
 /** A finding at its place in the file, in offsets of the file's text. */
 export interface PlacedFinding {
@@ -89,7 +98,7 @@ function byGroup({ inGroup }: Check, views: readonly GroupView[]): readonly Foun
 
 /** @param only the code of the one check that is run */
 const findInProfile = (evaluation: Evaluation, facts: BenchFacts, only?: string): readonly Hit[] =>
-  finished(findInSlices(evaluation, facts, only))
+  inProfile.of(evaluation, [facts.evidence(evaluation.profile.part)]) ?? finished(findInSlices(evaluation, facts, only))
 
 /** The same, one check at a time. */
 function* findInSlices(evaluation: Evaluation, facts: BenchFacts, only?: string): Generator<undefined, readonly Hit[]> {
@@ -111,24 +120,35 @@ function* findInSlices(evaluation: Evaluation, facts: BenchFacts, only?: string)
   return isPending ? hits : inProfile.keep(evaluation, [evidence], hits)
 }
 
+/** Hits, and the allows that hold for them beside those of their own file. */
+interface Hits {
+  readonly hits: readonly Hit[]
+  readonly inherited: readonly Allow[]
+}
+
+/** Evicted with the evaluation; replaced when something else is found in the profile, or in the one it starts from. */
+const ownInProfile = keptWhile<Evaluation, Hits>()
+
 /**
  * What is found in a profile but not in the one it starts from. Where an inherited setting comes to the same
  * figures, it is the same mistake, and it is reported where it is made.
  */
-function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFacts, only?: string): readonly Hit[] {
+function findOwnInProfile(view: FileView, evaluation: Evaluation, facts: BenchFacts, only?: string): Hits {
   const hits = findInProfile(evaluation, facts, only)
   const [own, base] = evaluation.profile.chain
   const basedOn = own?.basedOn
-  if (hits.length === 0 || base === undefined || basedOn === undefined) return hits
-  const inherited = findInProfile(evaluate(view.scope, base), facts, only)
+  const isAlone = hits.length === 0 || base === undefined || basedOn === undefined
+  const above = isAlone ? undefined : findInProfile(evaluate(view.scope, base), facts, only)
+  const before = ownInProfile.of(evaluation, [hits, above])
+  if (before !== undefined) return before
   const isInherited = ({ rests }: Check): boolean =>
     own !== undefined && rests?.every(word => !mentions(own.match, word)) === true
-  return hits.filter(
-    ([check, { at, message }]) =>
-      at.start !== basedOn.start ||
-      at.end !== basedOn.end ||
-      !inherited.some(([other, found]) => other === check && (found.message === message || isInherited(check))),
-  )
+  const isOwn = ([check, { at, message }]: Hit): boolean =>
+    at.start !== basedOn?.start ||
+    at.end !== basedOn.end ||
+    above?.some(([other, found]) => other === check && (found.message === message || isInherited(check))) !== true
+  const made = { hits: above === undefined ? hits : hits.filter(isOwn), inherited: inheritedAllows(evaluation) }
+  return ownInProfile.keep(evaluation, [hits, above], made)
 }
 
 /** The profiles of a file, evaluated; where it is long, those evaluated so far. */
@@ -147,13 +167,8 @@ export function* prepareFindings(view: FileView, shown: BenchFacts, seen?: Span)
   const facts = lookedUpOnce(shown)
   const { document, profiles } = view
   for (const part of document.definitions) if (part.kind === 'part') yield* facts.evidenceInSlices(part)
-  const isSeen = ({ chunk }: Definition): boolean => {
-    const start = document.starts.get(chunk) ?? 0
-    return seen !== undefined && start <= seen.end && start + chunk.text.length >= seen.start
-  }
-  for (const definition of seen === undefined ? [] : profiles.filter(isSeen)) {
-    yield* prepareProfile(view, definition, facts)
-  }
+  for (const definition of seen === undefined ? [] : definitionsIn(document, seen))
+    if (definition.kind === 'profile') yield* prepareProfile(view, definition, facts)
   for (const run of facts.runs) {
     yield* run.settleInSlices()
     if (mayBeOff(run)) yield* prepareCompared(run)
@@ -212,12 +227,14 @@ function standsIn(allow: Allow, definition: Definition): boolean {
   return covers !== undefined && allow.chunk === definition.chunk && covers.start >= start && covers.end <= end
 }
 
+const noAllows: readonly Allow[] = []
+
 /**
  * Allows of the profiles that a profile starts from hold for it too; one inside a table holds as long as the
  * table is inherited.
  */
 function inheritedAllows({ profile }: Evaluation): readonly Allow[] {
-  if (profile.chain.length === 1) return []
+  if (profile.chain.length === 1) return noAllows
   return profile.chain.slice(1).flatMap(link =>
     readChunk(link.chunk).allows.filter(allow => {
       if (!standsIn(allow, link)) return false
@@ -256,9 +273,9 @@ const nothingShown: BenchFacts = {
 
 const rank: Readonly<Record<Severity, number>> = { error: 0, warning: 1, information: 2, hint: 3 }
 
-function inOrder(a: PlacedFinding, b: PlacedFinding): number {
-  const byCode = a.finding.code < b.finding.code ? -1 : a.finding.code > b.finding.code ? 1 : 0
-  return a.start - b.start || a.end - b.end || rank[a.finding.severity] - rank[b.finding.severity] || byCode
+function inOrder(a: Finding, b: Finding): number {
+  const byCode = a.code < b.code ? -1 : a.code > b.code ? 1 : 0
+  return a.at.start - b.at.start || a.at.end - b.at.end || rank[a.severity] - rank[b.severity] || byCode
 }
 
 /** Evicted with what was found; replaced when its severity is another. */
@@ -295,67 +312,117 @@ export interface OneCheck {
   readonly profile: string | undefined
 }
 
+/** What is said of a chunk, and the allows that something in it fell under. */
+interface Said {
+  readonly findings: readonly Finding[]
+  readonly used: readonly Allow[]
+}
+
+/** Evicted with the chunk; replaced where something else is found in it, or accepted. */
+const said = keptWhile<Chunk, Said>()
+
+/** @param wide the allows that hold for the whole file */
+function sayOf(chunk: Chunk, all: readonly Hits[], wide: readonly Allow[], severities: Severities): Said {
+  const rests = [severities, ...wide, ...all.flatMap(({ hits, inherited }) => [hits, inherited])]
+  const before = said.of(chunk, rests)
+  if (before !== undefined) return before
+  const allows = [...wide, ...readChunk(chunk).allows.filter(one => one.covers !== undefined)]
+  const used: Allow[] = []
+  const findings: Finding[] = []
+  for (const { hits, inherited } of all)
+    for (const [check, one] of hits) {
+      const accepting = [...allows.filter(allow => covers(allow, one)), ...inherited].filter(
+        allow => allow.code === check.code,
+      )
+      used.push(...accepting)
+      const usual = check.severity === 'off' ? 'off' : (one.severity ?? check.severity)
+      const severity = severities[check.code] ?? usual
+      if (severity !== 'off' && accepting.length === 0) findings.push(findingOf(check, one, severity))
+    }
+  return said.keep(chunk, rests, { findings: withoutDisagreement(findings.sort(inOrder)), used })
+}
+
+function byChunk<T>(list: readonly T[], chunkOf: (one: T) => Chunk): ReadonlyMap<Chunk, readonly T[]> {
+  const found = new Map<Chunk, T[]>()
+  for (const one of list) {
+    const chunk = chunkOf(one)
+    const same = found.get(chunk)
+    if (same === undefined) found.set(chunk, [one])
+    else same.push(one)
+  }
+  return found
+}
+
+const usualSeverities: Severities = {}
+
 /**
- * All findings of one file.
+ * All findings of one file, chunk by chunk, those with none left out. What is said of a chunk is kept with it: after an edit
+ * only what is found elsewhere than before is put together again.
  * @param severities severities that differ from the checks' own, by code; `off` leaves a check out.
  * @param shown what the bench has shown
  * @param only one check, and what it is asked about; of other findings some are there, and some are not
  */
-export function findAll(
+export function findByChunk(
   view: FileView,
   usedByOthers: boolean,
-  severities: Severities = {},
+  severities: Severities = usualSeverities,
   shown: BenchFacts = nothingShown,
   only?: OneCheck,
-): readonly PlacedFinding[] {
+): readonly ChunkFindings[] {
   const facts = lookedUpOnce(shown)
   const { document } = view
   const { allows } = document
-  const allowsOf = new Map<string, Allow[]>()
-  for (const allow of allows) {
-    const same = allowsOf.get(allow.code)
-    if (same === undefined) allowsOf.set(allow.code, [allow])
-    else same.push(allow)
-  }
-  const used = new Set<Allow>()
-  const result: PlacedFinding[] = []
-
-  const publish = ([check, one]: Hit, inherited: readonly Allow[] = []): void => {
-    const base = document.starts.get(one.at.chunk)
-    if (base === undefined) return
-    const accepting = [
-      ...(allowsOf.get(check.code) ?? []).filter(allow => covers(allow, one)),
-      ...inherited.filter(allow => allow.code === check.code),
-    ]
-    for (const allow of accepting) used.add(allow)
-    const usual = check.severity === 'off' ? 'off' : (one.severity ?? check.severity)
-    const severity = severities[check.code] ?? usual
-    if (severity === 'off' || accepting.length > 0) return
-    const finding = findingOf(check, one, severity)
-    result.push({ finding, start: base + one.at.start, end: base + one.at.end })
-  }
-
-  for (const { chunk } of document.source.chunks) for (const hit of findInChunk(chunk)) publish(hit)
   const context = { view, usedByOthers, codes, ...facts }
-  for (const check of withCode(fileChecks, only?.code))
-    for (const one of check.inFile?.(context) ?? []) publish([check, one])
+  const inFile = byChunk(
+    withCode(fileChecks, only?.code).flatMap(check =>
+      [...(check.inFile?.(context) ?? [])].map((one): Hit => [check, one]),
+    ),
+    ([, { at }]) => at.chunk,
+  )
   const profiles = view.predicted
     .filter(({ name }) => only === undefined || name === only.profile)
     .map(definition => evaluate(view.scope, definition))
   const isWithheld = withholder(view, severities)
-  for (const evaluation of profiles) {
-    if (isWithheld(evaluation)) continue
-    const inherited = inheritedAllows(evaluation)
-    for (const hit of findOwnInProfile(view, evaluation, facts, only?.code)) publish(hit, inherited)
+  const judged = profiles.flatMap(evaluation => {
+    const own = findOwnInProfile(view, evaluation, facts, only?.code)
+    return own.hits.length === 0 || isWithheld(evaluation) ? [] : [{ chunk: evaluation.profile.definition.chunk, own }]
+  })
+  const inProfiles = byChunk(judged, one => one.chunk)
+  const wide = allows.filter(one => one.covers === undefined)
+  const sayIn = (chunk: Chunk, unused?: readonly Hit[]): Said | undefined => {
+    const ofFile = [findInChunk(chunk), inFile.get(chunk), unused].flatMap(hits =>
+      hits === undefined || hits.length === 0 ? [] : [{ hits, inherited: noAllows }],
+    )
+    const hits = [...ofFile, ...(inProfiles.get(chunk) ?? []).map(({ own }) => own)]
+    return hits.length === 0 ? undefined : sayOf(chunk, hits, wide, severities)
   }
-  const left = only === undefined ? allows.filter(allow => !used.has(allow)) : []
+  const all = new Map<Chunk, Said | undefined>()
+  for (const { chunk } of document.source.chunks) all.set(chunk, sayIn(chunk))
+  const used = new Set(allows.length === 0 ? noAllows : [...all.values()].flatMap(one => one?.used ?? noAllows))
+  const left = only === undefined ? allows.filter(allow => !used.has(allow)) : noAllows
   if (left.length > 0) {
     const stated = document.definitions.filter(({ kind }) => kind === 'profile').length
     const isPredicted =
       profiles.length === stated &&
       profiles.every(one => one.input.bench !== undefined && unreadOf(one.profile).length === 0 && !isWithheld(one))
-    for (const allow of left)
-      if (isWorthTelling(allow, document, isPredicted, usedByOthers)) publish([allowUnused, unusedAllow(allow)])
+    const told = left.filter(allow => isWorthTelling(allow, document, isPredicted, usedByOthers))
+    const unused = told.map((allow): Hit => [allowUnused, unusedAllow(allow)])
+    for (const [chunk, hits] of byChunk(unused, ([, { at }]) => at.chunk)) all.set(chunk, sayIn(chunk, hits))
   }
-  return withoutDisagreement(result.sort(inOrder))
+  return document.source.chunks.flatMap(({ chunk, start }) => {
+    const findings = all.get(chunk)?.findings ?? []
+    return findings.length === 0 ? [] : [{ chunk, start, findings }]
+  })
+}
+
+/** Findings of chunks at their places in the file, in their order. */
+export const placedFindings = onceFor((found: readonly ChunkFindings[]): readonly PlacedFinding[] =>
+  found.flatMap(({ start: base, findings: own }) =>
+    own.map(finding => ({ finding, start: base + finding.at.start, end: base + finding.at.end })),
+  ),
+)
+
+/** All findings of one file, in order; the parameters are those of `findByChunk`. */
+export function findAll(...given: Parameters<typeof findByChunk>): readonly PlacedFinding[] {
+  return placedFindings(findByChunk(...given))
 }

@@ -3,12 +3,14 @@
  * wrong yet, and neither is what follows from it.
  */
 
+import { onceFor } from '../../grammar/once.ts'
 import { type Chunk, chunkAt, type Item, type Span } from '../../grammar/tree.ts'
 import { unitsOf } from '../../grammar/units/units.ts'
 import { findWord, menuSettings, type Word, wordsIn } from '../../grammar/vocabulary/index.ts'
 import { languageChecks } from '../checks/language/index.ts'
 import { checks } from '../checks/registry.ts'
 import type { PlacedFinding } from '../checks/run.ts'
+import type { Finding } from '../checks/types.ts'
 import { partNames } from '../semantic/part-names.ts'
 import type { Document, FileView, Workspace } from '../workspace/workspace.ts'
 import { typingPlace } from './completion/place.ts'
@@ -171,13 +173,12 @@ const lineCodes: ReadonlySet<string> = new Set([
 const languageCodes: ReadonlySet<string> = new Set(languageChecks.map(({ code }) => code))
 
 /** What a finding is known again by after an edit, whatever figures it names by then. */
-function keyOf({ finding }: PlacedFinding): string {
-  const { code, profile = '', load = '', room = '', message } = finding
-  return languageCodes.has(code) ? `${code} ${message}` : `${code} ${profile} ${load} ${room}`
-}
+const keyOf = onceFor(({ code, profile = '', load = '', room = '', message }: Finding): string =>
+  languageCodes.has(code) ? `${code} ${message}` : `${code} ${profile} ${load} ${room}`,
+)
 
 export function findingKeys(findings: readonly PlacedFinding[]): readonly string[] {
-  return findings.map(keyOf)
+  return findings.map(({ finding }) => keyOf(finding))
 }
 
 const isOnLine = ({ line }: BeingTyped, { start }: PlacedFinding): boolean => start >= line.start && start <= line.end
@@ -207,7 +208,7 @@ export function findingsWhileTyping(
   for (const key of settled) left.set(key, (left.get(key) ?? 0) + 1)
   const isOwn = view.document === typed.document
   return findings.filter(one => {
-    const key = keyOf(one)
+    const key = keyOf(one.finding)
     const times = left.get(key) ?? 0
     left.set(key, times - 1)
     const { code, at } = one.finding

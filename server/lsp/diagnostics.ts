@@ -4,9 +4,6 @@ import {
   type CancellationToken,
   CodeLensRefreshRequest,
   type Diagnostic,
-  type DiagnosticRelatedInformation,
-  DiagnosticSeverity,
-  DiagnosticTag,
   DocumentDiagnosticReportKind,
   type FullDocumentDiagnosticReport,
   type UnchangedDocumentDiagnosticReport,
@@ -15,100 +12,33 @@ import {
   WorkspaceDiagnosticRequest,
   type WorkspaceDocumentDiagnosticReport,
 } from 'vscode-languageserver'
-import type { PlacedFinding } from '../checks/run.ts'
-import type { Severity } from '../checks/types.ts'
-import { findingKeys, findingsWhileTyping, isUnfinished, wording } from '../service.ts'
+import type { ChunkFindings, PlacedFinding } from '../checks/run.ts'
+import { findingKeys, findingsWhileTyping, isUnfinished, placedFindings } from '../service.ts'
 import { normalizeUri } from '../workspace/files.ts'
 import type { FileView } from '../workspace/workspace.ts'
 import { noticeOf, prepareInSlices, seenIn } from './extent.ts'
 import type { Feature } from './feature.ts'
 import { isWorkedOn } from './folders.ts'
-import { linesOf } from './positions.ts'
 import { type Count, telling, tokenIn } from './progress.ts'
 import { answering, clientUri, loaded, type Session } from './session.ts'
 import type { Settings } from './settings.ts'
+import { type Told, toldOf } from './told.ts'
 import { createSlices, type Slices } from './turns.ts'
 import { settledFindings } from './typing.ts'
 
-const severities: Readonly<Record<Severity, DiagnosticSeverity>> = {
-  error: DiagnosticSeverity.Error,
-  warning: DiagnosticSeverity.Warning,
-  information: DiagnosticSeverity.Information,
-  hint: DiagnosticSeverity.Hint,
-}
-
-/** Findings about what could as well not be there. */
-const fadedCodes: ReadonlySet<string> = new Set(['unused-name', 'allow-unused', 'band-no-effect'])
-
-function relatedOf(session: Session, view: FileView, { finding }: PlacedFinding): DiagnosticRelatedInformation[] {
-  return (finding.related ?? []).flatMap(({ at, message }) => {
-    const document = view.documents.find(one => one.starts.has(at.chunk))
-    const base = document?.starts.get(at.chunk)
-    if (document === undefined || base === undefined) return []
-    const range = linesOf(document.source).range({ start: base + at.start, end: base + at.end })
-    return [{ location: { uri: clientUri(session, document.uri), range }, message: wording.visible(message) }]
-  })
-}
-
-function diagnosticOf(session: Session, view: FileView, placed: PlacedFinding): Diagnostic {
-  const { client } = session
-  const { code, severity, message } = placed.finding
-  const related = client.showsRelated ? relatedOf(session, view, placed) : []
-  return {
-    range: linesOf(view.document.source).range(placed),
-    severity: severities[severity],
-    code,
-    source: 'detent',
-    // Clients show it as it is, in a terminal as well.
-    message: wording.visible(message),
-    ...(client.showsCodePages && client.pages !== undefined
-      ? { codeDescription: { href: `${client.pages}#${code}` } }
-      : {}),
-    ...(client.showsTags && fadedCodes.has(code) ? { tags: [DiagnosticTag.Unnecessary] } : {}),
-    ...(related.length > 0 ? { relatedInformation: related } : {}),
-  }
-}
-
-/** What the client knows of a file: the findings as the client has them, and a name for all of them together. */
-interface Told {
-  readonly items: readonly Diagnostic[]
-  readonly id: string
-}
-
-interface Known extends Told {
+interface Known {
+  readonly told: Told
   readonly settings: Settings
   readonly usedByOthers: boolean
   /** The file's runs, and what runs say against the parts that it sees. */
   readonly shown: readonly unknown[]
-  readonly findings: readonly PlacedFinding[]
+  readonly findings: readonly ChunkFindings[]
   /** Says that findings are still to come. */
   readonly notice: Diagnostic | undefined
 }
 
 /** Evicted with the view, so with any change of what the file sees. */
 const known = new WeakMap<FileView, Known>()
-
-/** Two independent 32-bit hashes (FNV-1a and a multiplicative one) of what a report says: equal reports, equal names. */
-function nameOf(text: string): string {
-  let a = 0x811c9dc5
-  let b = 0x9e3779b9
-  for (let at = 0; at < text.length; at++) {
-    const unit = text.charCodeAt(at)
-    a = Math.imul(a ^ unit, 0x01000193)
-    b = Math.imul(b + unit, 0x85ebca6b) ^ (b >>> 13)
-  }
-  return `${(a >>> 0).toString(36)}.${(b >>> 0).toString(36)}.${text.length.toString(36)}`
-}
-
-function told(
-  session: Session,
-  view: FileView,
-  notice: Diagnostic | undefined,
-  findings: readonly PlacedFinding[],
-): Told {
-  const items = [...(notice === undefined ? [] : [notice]), ...findings.map(one => diagnosticOf(session, view, one))]
-  return { items, id: nameOf(JSON.stringify(items)) }
-}
 
 function allOf(session: Session, view: FileView, settings: Settings): Known {
   const { uri } = view.document
@@ -120,8 +50,8 @@ function allOf(session: Session, view: FileView, settings: Settings): Known {
   if (same && before.settings === settings && before.usedByOthers === usedByOthers) return before
   // Asked before the findings: while they are put together, another profile may be predicted, whose own are not among them.
   const notice = noticeOf(view)
-  const findings = session.service.findings(uri, settings.severities)
-  const made = { settings, usedByOthers, shown, findings, notice, ...told(session, view, notice, findings) }
+  const findings = session.service.findingsByChunk(uri, settings.severities)
+  const made = { settings, usedByOthers, shown, findings, notice, told: toldOf(session, view, notice, findings) }
   // What waits for a run over time is found again once the run is made, and so is what waits for profiles further away.
   if (session.service.runs.pending() === 0 && notice === undefined) known.set(view, made)
   else if (notice !== undefined) session.further.wake(view.document.uri)
@@ -135,17 +65,28 @@ function diagnosticsOf(session: Session, view: FileView, settings: Settings): To
   const { document } = view
   const typed = session.typing.in(view)
   const { service } = session
+  const placed = placedFindings(all.findings)
   if (typed === undefined) {
-    settledFindings.keep(document, findingKeys(all.findings))
-    return all
+    settledFindings.keep(document, findingKeys(placed))
+    return all.told
   }
-  const own = typed.document === document ? all.findings : service.findings(typed.document.uri, settings.severities)
+  const own = typed.document === document ? placed : service.findings(typed.document.uri, settings.severities)
   const unfinished = isUnfinished(typed, own)
   const settled = settledFindings.of(document)
-  const shown = findingsWhileTyping(view, all.findings, typed, unfinished, settled)
-  if (shown.length < all.findings.length) session.typing.waits(document.uri)
+  const shown = findingsWhileTyping(view, placed, typed, unfinished, settled)
   if (!unfinished) settledFindings.keep(document, findingKeys(shown))
-  return shown.length < all.findings.length ? told(session, view, all.notice, shown) : all
+  if (shown.length === placed.length) return all.told
+  session.typing.waits(document.uri)
+  return toldOf(session, view, all.notice, onlyShown(all.findings, shown))
+}
+
+/** Without the findings that wait; of chunks where none does the list is the very same. */
+function onlyShown(found: readonly ChunkFindings[], shown: readonly PlacedFinding[]): readonly ChunkFindings[] {
+  const left = new Set(shown.map(({ finding }) => finding))
+  return found.map(one => {
+    const findings = one.findings.filter(finding => left.has(finding))
+    return findings.length === one.findings.length ? one : { ...one, findings }
+  })
 }
 
 const nothing: FullDocumentDiagnosticReport = { kind: DocumentDiagnosticReportKind.Full, items: [] }
@@ -167,7 +108,7 @@ async function report(
   const { items, id } = diagnosticsOf(session, view, settings)
   return id === previous
     ? { kind: DocumentDiagnosticReportKind.Unchanged, resultId: id }
-    : { kind: DocumentDiagnosticReportKind.Full, resultId: id, items: [...items] }
+    : { kind: DocumentDiagnosticReportKind.Full, resultId: id, items: items() }
 }
 
 /** How many files are sent at a time to a client that takes them in parts. */
@@ -305,7 +246,7 @@ export function createPublisher(session: Session): Publisher {
     if (sent.get(uri) === id) return
     sent.set(uri, id)
     const version = session.client.takesVersion ? { version: open.version } : {}
-    await session.connection.sendDiagnostics({ uri: clientUri(session, uri), diagnostics: [...items], ...version })
+    await session.connection.sendDiagnostics({ uri: clientUri(session, uri), diagnostics: items(), ...version })
   }
 
   const flush = (): void => {

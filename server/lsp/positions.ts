@@ -124,5 +124,13 @@ function createLines({ text, chunks }: Text): Lines {
   }
 }
 
+/** A range so many lines further down. */
+export function lowerRange({ start, end }: Range, by: number): Range {
+  return {
+    start: { line: start.line + by, character: start.character },
+    end: { line: end.line + by, character: end.character },
+  }
+}
+
 /** The lines of a parsed text. */
 export const linesOf: (source: Text) => Lines = onceFor(createLines)

@@ -4,7 +4,6 @@ import {
   type DocumentSymbol,
   type DocumentSymbolParams,
   type FoldingRange,
-  type Range,
   type SymbolInformation,
   SymbolKind,
 } from 'vscode-languageserver'
@@ -12,7 +11,7 @@ import type { Fold } from '../features/folding.ts'
 import type { OutlineSymbol } from '../features/symbols.ts'
 import type { Feature } from './feature.ts'
 import { throughPieces } from './pieces.ts'
-import type { Lines } from './positions.ts'
+import { type Lines, lowerRange } from './positions.ts'
 import { answeringFor, clientUri, type Located, newest, type Session } from './session.ts'
 
 /** Kinds that the first editors already knew. */
@@ -44,13 +43,6 @@ function documentSymbol(lines: Lines, symbol: OutlineSymbol): OwnSymbol {
     range: lines.range(symbol),
     selectionRange: lines.range(symbol.selection),
     ...(symbol.children.length === 0 ? {} : { children: symbol.children.map(child => documentSymbol(lines, child)) }),
-  }
-}
-
-function lowerRange({ start, end }: Range, by: number): Range {
-  return {
-    start: { line: start.line + by, character: start.character },
-    end: { line: end.line + by, character: end.character },
   }
 }
 

@@ -20,11 +20,11 @@ function finding(chunk: ReturnType<typeof chunkOf>, code: string, start: number,
     message: '',
     fixes: [{ title: text, edits: [{ ...at, text }] }],
   }
-  return { finding: one, start, end }
+  return one
 }
 
-const left = (list: readonly { readonly finding: Finding }[]): string[] =>
-  list.flatMap(({ finding: { fixes } }) => (fixes ?? []).map(({ title }) => title))
+const left = (list: readonly Finding[]): string[] =>
+  list.flatMap(({ fixes }) => (fixes ?? []).map(({ title }) => title))
 
 describe('fixes of one place', () => {
   const chunk = chunkOf('core needs + 10 mV  50x')
@@ -45,13 +45,7 @@ describe('fixes of one place', () => {
     const apart = [finding(chunk, 'a', 13, 18, '40 mV'), finding(chunk, 'b', 20, 23, '46x')]
     expect(left(withoutDisagreement(apart))).toHaveLength(2)
     const one = finding(chunk, 'a', 13, 18, '40 mV')
-    const choices = {
-      ...one,
-      finding: {
-        ...one.finding,
-        fixes: [...(one.finding.fixes ?? []), ...(finding(chunk, 'a', 13, 18, '5 mV').finding.fixes ?? [])],
-      },
-    }
+    const choices = { ...one, fixes: [...(one.fixes ?? []), ...(finding(chunk, 'a', 13, 18, '5 mV').fixes ?? [])] }
     expect(left(withoutDisagreement([choices]))).toEqual(['40 mV', '5 mV'])
   })
 
