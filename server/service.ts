@@ -5,14 +5,13 @@ import { keptWhile } from '../grammar/once.ts'
 import { format, formatEdits, type TextEdit } from '../grammar/printer.ts'
 import type { Span } from '../grammar/tree.ts'
 import type { LogSource } from './bench/log/source.ts'
+import { type Preparing, prepareFindings } from './checks/prepare.ts'
 import {
   type ChunkFindings,
   evaluations,
   findByChunk,
   type PlacedFinding,
-  type Preparing,
   placedFindings,
-  prepareFindings,
   type Severities,
 } from './checks/run.ts'
 import type { BenchFacts } from './checks/types.ts'

@@ -167,7 +167,7 @@ export function createFeatures(
     fileLinks: uri => fileLinks(workspace, bench, uri),
     hints: (uri, within) => hints(workspace, uri, within),
     hintText: (uri, hint) => hintText(workspace, uri, hint, judge),
-    lenses: uri => lenses(workspace, uri, judge),
+    lenses: uri => lenses(workspace, bench, uri, judge),
     resolvedLenses: uri => resolvedLenses(workspace, uri),
     chartLenses: uri => chartLenses(workspace, bench, uri),
     courseLenses: uri => courseLenses(workspace, uri),

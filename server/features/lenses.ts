@@ -3,15 +3,16 @@
 import { onceFor } from '../../grammar/once.ts'
 import type { Span } from '../../grammar/tree.ts'
 import { courseLines } from '../semantic/courses.ts'
-import { mentions } from '../semantic/definitions.ts'
+import { type Definition, mentions, readChunk } from '../semantic/definitions.ts'
 import { evaluate } from '../semantic/evaluate.ts'
 import type { Judge } from '../semantic/expectations.ts'
 import type { ResolvedProfile } from '../semantic/profile.ts'
-import type { Workspace } from '../workspace/workspace.ts'
+import { alongEdits } from '../workspace/along-edits.ts'
+import { isWhole, type Workspace } from '../workspace/workspace.ts'
 import type { BenchRuns } from './bench-runs.ts'
 import { expectationsText } from './facts/definition.ts'
 import { profilesOn } from './profiles.ts'
-import { isSettled } from './settled.ts'
+import { hasLostDefinition, isSettled } from './settled.ts'
 
 /** What stands above a profile that starts from another: a way to all its settings. */
 export interface ResolvedLens extends Span {
@@ -80,17 +81,39 @@ export interface Lens extends Span {
   readonly settled: boolean
 }
 
-export function lenses(workspace: Workspace, uri: string, judge: Judge): readonly Lens[] {
+/** The lenses of a chunk, their places counted from where it begins. */
+interface OfChunk {
+  readonly lenses: readonly Lens[]
+  /** Whether something is not predicted or decided yet. */
+  readonly isOpen: boolean
+}
+
+const lensesAlong = alongEdits<OfChunk>(({ isOpen }) => isOpen)
+
+export function lenses(workspace: Workspace, bench: BenchRuns, uri: string, judge: Judge): readonly Lens[] {
   const view = workspace.view(uri)
   if (view === undefined) return []
-  return view.predicted.flatMap(definition => {
-    const base = view.document.starts.get(definition.chunk)
-    if (base === undefined) return []
-    const evaluation = evaluate(view.scope, definition)
-    if (!expects(evaluation.profile)) return []
+  const { document, documents, scope } = view
+  const evidence = scope.all('part').map(part => bench.evidence(part))
+  const rests = [scope.looked, hasLostDefinition(view), ...documents.slice(1), ...evidence]
+  const predicted = isWhole(view) ? undefined : new Set(view.predicted)
+  const lensOf = (definition: Definition): OfChunk => {
+    const { name, nameSpan } = definition
+    if (predicted?.has(definition) === false) return { lenses: [], isOpen: true }
+    const evaluation = evaluate(scope, definition)
+    if (!expects(evaluation.profile)) return { lenses: [], isOpen: false }
     const settled = isSettled(view, evaluation)
-    const text = evaluation.input.bench === undefined ? undefined : expectationsText(judge(evaluation))
-    const { start, end } = definition.nameSpan
-    return [{ start: base + start, end: base + end, profile: definition.name, text, settled }]
+    const expectations = evaluation.input.bench === undefined ? undefined : judge(evaluation)
+    const text = expectations && expectationsText(expectations)
+    const isOpen = expectations?.some(one => one.pending) === true
+    return { lenses: [{ ...nameSpan, profile: name, text, settled }], isOpen }
+  }
+  const made = lensesAlong(document, rests, chunk => {
+    const profiles = readChunk(chunk).definitions.filter(({ kind }) => kind === 'profile')
+    const found = profiles.map(lensOf)
+    return { lenses: found.flatMap(one => one.lenses), isOpen: found.some(one => one.isOpen) }
   })
+  return document.source.chunks.flatMap(({ start: base }, index) =>
+    (made[index]?.lenses ?? []).map(lens => ({ ...lens, start: base + lens.start, end: base + lens.end })),
+  )
 }

@@ -8,7 +8,7 @@ import { readStateOf, readsWhole } from '../semantic/unread.ts'
 import type { Document, FileView } from '../workspace/workspace.ts'
 
 /** Whether a file that the view sees has lost a definition. */
-const hasLostDefinition = onceFor((view: FileView): boolean => view.documents.some(hasLostOne))
+export const hasLostDefinition = onceFor((view: FileView): boolean => view.documents.some(hasLostOne))
 
 const hasLostOne = onceFor(({ source }: Document): boolean =>
   source.chunks.some(({ chunk }) => readStateOf(chunk).lostDefinition),

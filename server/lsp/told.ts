@@ -83,7 +83,7 @@ function ofChunk(session: Session, view: FileView, findings: readonly Finding[])
   return ofChunks.keep(findings, rests, { items, name: nameOf(JSON.stringify(items)) })
 }
 
-/** What the client is told of a file. */
+/** What the client has of a file. */
 export interface Told {
   /** A name for all of it: what has the same name is the same. */
   readonly id: string

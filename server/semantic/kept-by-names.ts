@@ -10,7 +10,7 @@
 
 import type { DefinitionKind } from '../../grammar/vocabulary/index.ts'
 import type { Definition } from './definitions.ts'
-import type { Scope } from './scope.ts'
+import { lookedUp, type Scope } from './scope.ts'
 
 interface Read {
   readonly kind: DefinitionKind
@@ -31,6 +31,8 @@ function recording(scope: Scope, into: Read[]): Scope {
     id: scope.id,
     // Nobody who is given this scope may rest on it: what is kept is looked up name by name.
     names: {},
+    looked: {},
+    reads: scope.reads,
     overTime: scope.overTime,
     find: (kind, name) => {
       const found = scope.find(kind, name)
@@ -59,7 +61,14 @@ function isStill(scope: Scope, { scopeId, reads }: Kept<unknown>): boolean {
   if (scopeId === scope.id) return true
   const { since } = scope
   if (since?.scopeId === scopeId && !reads.some(({ kind, name }) => since.mayDiffer(kind, name))) return true
-  return reads.every(read => holds(scope, read))
+  if (!reads.every(read => holds(scope, read))) return false
+  note(scope, reads)
+  return true
+}
+
+/** Whoever goes by `looked` of a scope hears of these names from now on. */
+function note(scope: Scope, reads: readonly Read[]): void {
+  for (const { kind, name } of reads) scope.reads.add(lookedUp(kind, name))
 }
 
 /**
@@ -77,6 +86,7 @@ export function keptByNames<K extends object, V>(make: (scope: Scope, key: K) =>
     }
     const reads: Read[] = []
     const made = make(recording(scope, reads), key)
+    note(scope, reads)
     kept.set(key, { reads, made, scopeId: scope.id })
     return made
   }

@@ -10,6 +10,10 @@ export interface Scope {
   readonly id: number
   /** The very same while there are the same names of the same kinds, wherever they lead. */
   readonly names: object
+  /** The very same while each name that something kept rests on leads where it led: then all of that stands. */
+  readonly looked: object
+  /** What kept things rest on in this scope and in those before it, as `lookedUp` writes it: shared by them all, it only grows. */
+  readonly reads: Set<string>
   /** What may lead elsewhere than in the scope before it; undefined where there is none, or nothing is known of that. */
   readonly since?: Since | undefined
   /** Where runs over time are asked for. */
@@ -56,6 +60,17 @@ function changedNames(before: readonly Definition[], after: readonly Definition[
   return new Set([...between(before), ...between(after)].map(({ name }) => name))
 }
 
+/** A name that is looked up; without one all definitions of the kind. */
+export const lookedUp = (kind: DefinitionKind, name: string | undefined): string =>
+  name === undefined ? kind : `${kind} ${name}`
+
+/** Whether something that is kept rests on what may lead elsewhere. */
+function touches(reads: ReadonlySet<string>, changed: Changed): boolean {
+  return [...changed].some(
+    ([kind, names]) => reads.has(lookedUp(kind, undefined)) || [...names].some(name => reads.has(lookedUp(kind, name))),
+  )
+}
+
 function sinceOf(scopeId: number, changed: Changed): Since {
   return {
     scopeId,
@@ -91,6 +106,8 @@ export function createScope(definitions: Iterable<Definition>, overTime: RunsOve
   return {
     id: nextScopeId(),
     names: before !== undefined && hasSameNames(byKind, changed, before) ? before.names : {},
+    looked: before !== undefined && !touches(before.reads, changed) ? before.looked : {},
+    reads: before?.reads ?? new Set(),
     since: before && sinceOf(before.id, changed),
     overTime,
     find: (kind, name) => byKind.get(kind)?.get(name),

@@ -7,6 +7,7 @@
 
 import { parseFile } from '../../grammar/file.ts'
 import { type Chunk, chunksIn, type SourceFile, type Span } from '../../grammar/tree.ts'
+import type { Match } from '../../grammar/values.ts'
 import { type Allow, type Definition, readChunk, type Use } from '../semantic/definitions.ts'
 import { isEvaluated } from '../semantic/evaluate.ts'
 import { createRunsOverTime, type RunsOverTime } from '../semantic/over-time.ts'
@@ -16,6 +17,8 @@ import { decode, type FileSystem, normalizeUri, resolveUri } from './files.ts'
 
 export interface Document {
   readonly uri: string
+  /** The very same in all versions of a file that follow one another: what is kept along its edits is kept with it. */
+  readonly lineage: object
   readonly source: SourceFile
   /** The editor's version of an open document; undefined for one read from disk. */
   readonly version: number | undefined
@@ -25,6 +28,8 @@ export interface Document {
   readonly definitions: readonly Definition[]
   readonly uses: readonly Use[]
   readonly allows: readonly Allow[]
+  /** The `detent` lines that stand in no block, in order, whether or not they read. */
+  readonly versions: readonly { readonly chunk: Chunk; readonly match: Match }[]
   /** The addresses that the uses name, in their order; undefined for a path that leads nowhere, or may not be followed. */
   readonly useUris: readonly (string | undefined)[]
 }
@@ -76,6 +81,7 @@ function createDocument(
   const source = parseFile(text, previous?.source)
   const starts = new Map<Chunk, number>()
   const [uses, definitions, allows]: [Use[], Definition[], Allow[]] = [[], [], []]
+  const versions: { readonly chunk: Chunk; readonly match: Match }[] = []
   // A long file has thousands of chunks, and this is done at each character.
   for (const { chunk, start } of source.chunks) {
     starts.set(chunk, start)
@@ -83,10 +89,12 @@ function createDocument(
     for (const use of reading.uses) uses.push(use)
     for (const definition of reading.definitions) definitions.push(definition)
     for (const allow of reading.allows) allows.push(allow)
+    for (const match of reading.versions) versions.push({ chunk, match })
   }
   const same = previous?.uri === uri && sameUses(uses, previous.uses)
   return {
     uri,
+    lineage: previous?.lineage ?? {},
     source,
     version,
     invalidAt,
@@ -94,6 +102,7 @@ function createDocument(
     definitions,
     uses,
     allows,
+    versions,
     useUris: same ? previous.useUris : useUrisOf(uri, uses, bounds),
   }
 }
@@ -281,14 +290,15 @@ export function createWorkspace(
   ): FileView => {
     // A file with other loads may put its own evaluation of a profile in the place of the one from here. That a profile has
     // been predicted from here is noted for this reason: work that waits for the last of them would have no end.
-    const been = new Set<Definition>()
-    let isLeft = isLonger(own.source.text, extent.predictedLines)
     const profiles = own.definitions.filter(({ kind }) => kind === 'profile')
     const scope = createScope(
       documents.flatMap(other => other.definitions),
       overTime,
       before?.scope,
     )
+    const isAsBefore = before?.scope.looked === scope.looked && isWhole(before)
+    const been = new Set(isAsBefore ? before.profiles : [])
+    let isLeft = isLonger(own.source.text, extent.predictedLines)
     return {
       document: own,
       uses,

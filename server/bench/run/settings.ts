@@ -53,6 +53,8 @@ function mixedScope(now: Scope, then: Scope): Scope {
   return {
     id: nextScopeId(),
     names: {},
+    looked: {},
+    reads: new Set(),
     overTime: now.overTime,
     find: (kind, name) =>
       kind === 'profile' ? then.find(kind, name) : (now.find(kind, name) ?? then.find(kind, name)),

@@ -5,7 +5,7 @@ import { entry, nameAfter, text } from '../../semantic/definitions.ts'
 import { correlationIn } from '../../semantic/gather.ts'
 import { choice, removeFix } from '../support/edits.ts'
 import { headPlace } from '../support/place.ts'
-import { matchesOfChunk, versionsOf } from '../support/walk.ts'
+import { matchesOfChunk } from '../support/walk.ts'
 import type { Check, Found } from '../types.ts'
 
 /** In these tables the first cell names the row: two rows of one name contradict each other. */
@@ -114,7 +114,7 @@ export const duplicateKey: Check = {
     }
   },
   *inFile({ view }) {
-    const versions = [...versionsOf(view)].filter(({ match }) => match.sound)
+    const versions = view.document.versions.filter(({ match }) => match.sound)
     for (const { chunk, match } of versions.slice(1)) {
       yield {
         at: headPlace({ chunk }, match),

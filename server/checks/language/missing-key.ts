@@ -4,15 +4,16 @@ import type { Match } from '../../../grammar/values.ts'
 import { languageVersion, type Word, wordsIn } from '../../../grammar/vocabulary/index.ts'
 import { isAttempted } from '../../semantic/attempted.ts'
 import { missingInModule } from '../../semantic/constants.ts'
-import { type Definition, entries, entry, mentions, text } from '../../semantic/definitions.ts'
+import { type Definition, entries, entry, mentions, readChunk, text } from '../../semantic/definitions.ts'
 import { hasOperatingPoint, knownPoints } from '../../semantic/known.ts'
 import { type ResolvedProfile, resolveProfile } from '../../semantic/profile.ts'
 import { quotedList } from '../../wording/counts.ts'
+import { alongEdits } from '../../workspace/along-edits.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { replaceFix } from '../support/edits.ts'
 import { meantKey } from '../support/meant-key.ts'
 import { headPlace, namePlace } from '../support/place.ts'
-import { matchesOfChunk, topLevelOf, versionsOf } from '../support/walk.ts'
+import { matchesOfChunk, topLevelOf } from '../support/walk.ts'
 import type { Check, Found } from '../types.ts'
 
 /** Where braces were lost, a key may stand in another block than the one it was written in. */
@@ -119,14 +120,21 @@ const missingInProfile = onceFor((profile: ResolvedProfile): readonly string[] =
   return required.map(word => word.word).filter(word => !profile.chain.some(link => stands(link.match, word)))
 })
 
+/** Whether a profile of a chunk lacks something. */
+const lacksAlong = alongEdits<boolean>()
+
 /**
  * Reported once for each mistake: at the profile that starts the chain. Where another that starts from it states the
  * word it is a beginning for others, which is reported as information, and each other one that still lacks the word is reported.
  */
 function* inProfiles(view: FileView, usedByOthers: boolean): Iterable<Found> {
-  const own = view.document.definitions.filter(({ kind }) => kind === 'profile')
-  const profiles = own.map(definition => resolveProfile(view.scope, definition))
-  if (profiles.every(profile => missingInProfile(profile).length === 0)) return
+  const profilesAmong = (definitions: readonly Definition[]): readonly ResolvedProfile[] =>
+    definitions.filter(({ kind }) => kind === 'profile').map(definition => resolveProfile(view.scope, definition))
+  const lacks = lacksAlong(view.document, [view.scope.looked], chunk =>
+    profilesAmong(readChunk(chunk).definitions).some(profile => missingInProfile(profile).length > 0),
+  )
+  if (!lacks.includes(true)) return
+  const profiles = profilesAmong(view.document.definitions)
   const lacking = new Map(profiles.map(profile => [profile.definition, missingInProfile(profile)]))
   const starting = onceFor((base: Definition) => profiles.filter(({ chain }) => chain.indexOf(base) > 0))
   const isCompleted = (base: Definition, word: string): boolean =>
@@ -154,7 +162,7 @@ function* inProfiles(view: FileView, usedByOthers: boolean): Iterable<Found> {
 function* versionLine(view: FileView): Iterable<Found> {
   const top = view.document.source.chunks[0]?.chunk
   const [first] = topLevelOf(view)
-  const [version] = versionsOf(view)
+  const [version] = view.document.versions
   if (top === undefined || first === undefined || version !== undefined) return
   if (
     isAttempted(

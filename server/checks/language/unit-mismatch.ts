@@ -5,6 +5,7 @@ import type { Match, MatchProblem } from '../../../grammar/values.ts'
 import { entry, quantity } from '../../semantic/definitions.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import { plain, ratioText } from '../../wording/figures.ts'
+import { alongEdits } from '../../workspace/along-edits.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { replaceFix } from '../support/edits.ts'
 import { joinedRanges } from '../support/ranges.ts'
@@ -117,6 +118,8 @@ function swapped(chunk: Chunk, [first, second, ...more]: readonly Problem[]): Fo
   }
 }
 
+const clocksAlong = alongEdits<ReturnType<typeof clocksForRatios>>()
+
 export const unitMismatch: Check = {
   code: 'unit-mismatch',
   severity: 'error',
@@ -147,8 +150,9 @@ export const unitMismatch: Check = {
   },
   // A clock where a ratio is wanted takes the reference of the profile's part to be understood.
   *inFile({ view }) {
-    for (const { chunk } of view.document.source.chunks) {
-      for (const problems of clocksForRatios(chunk)) {
+    const clocks = clocksAlong(view.document, [], clocksForRatios)
+    for (const [index, { chunk }] of view.document.source.chunks.entries()) {
+      for (const problems of clocks[index] ?? []) {
         yield* joinedRanges(
           problems.map(problem => {
             const at = { chunk, start: problem.start, end: problem.end }

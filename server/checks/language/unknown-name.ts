@@ -1,9 +1,10 @@
-import { keptWhile, onceFor } from '../../../grammar/once.ts'
+import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
 import { builtInLoads, type DefinitionKind, definitionWords, isBuiltInLoad } from '../../../grammar/vocabulary/index.ts'
 import { entry, rows, text } from '../../semantic/definitions.ts'
 import { resolveProfile, tableRows } from '../../semantic/profile.ts'
+import { alongEdits } from '../../workspace/along-edits.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 import { suggestions } from '../support/edits.ts'
 import { unknownPartNames } from '../support/names-of-parts.ts'
@@ -58,15 +59,14 @@ function isKnown(view: FileView, { kind, name }: Reference): boolean {
   return kind === 'load' && isBuiltInLoad(name)
 }
 
-/** The names of a chunk that nothing has; evicted with it, replaced where a name came or went. */
-const unknownKept = keptWhile<Chunk, readonly Reference[]>()
+/** The names in each chunk that nothing has; found again where a name came or went. */
+const unknownAlong = alongEdits<readonly Reference[]>()
 
-function unknownIn(view: FileView, chunk: Chunk): readonly Reference[] {
-  const rests = [view.scope.names]
-  const before = unknownKept.of(chunk, rests)
-  if (before !== undefined) return before
-  const found = referencesInChunk(chunk).filter(reference => !isKnown(view, reference))
-  return unknownKept.keep(chunk, rests, found.length === 0 ? none : found)
+function unknownIn(view: FileView): readonly (readonly Reference[])[] {
+  return unknownAlong(view.document, [view.scope.names], chunk => {
+    const found = referencesInChunk(chunk).filter(reference => !isKnown(view, reference))
+    return found.length === 0 ? none : found
+  })
 }
 
 function unknown(view: FileView, chunk: Chunk, reference: Reference): Found {
@@ -128,8 +128,9 @@ export const unknownName: Check = {
     if (!usedByOthers) yield* inMenus(view)
     yield* unknownPartNames(view)
     let broken: ReadonlySet<string> | undefined
-    for (const { chunk } of view.document.source.chunks) {
-      for (const reference of unknownIn(view, chunk)) {
+    const unknownNames = unknownIn(view)
+    for (const [index, { chunk }] of view.document.source.chunks.entries()) {
+      for (const reference of unknownNames[index] ?? none) {
         broken ??= namesOnBrokenHeads(view)
         if (!broken.has(reference.name)) yield unknown(view, chunk, reference)
       }

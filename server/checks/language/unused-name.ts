@@ -1,6 +1,7 @@
 import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { DefinitionKind } from '../../../grammar/vocabulary/index.ts'
+import { alongEdits } from '../../workspace/along-edits.ts'
 import { choice, removeFix } from '../support/edits.ts'
 import { namePlace } from '../support/place.ts'
 import { matchesOfChunk } from '../support/walk.ts'
@@ -33,6 +34,8 @@ const namesIn = onceFor((chunk: Chunk): Names => {
   return { used, mentioned: [...mentioned], unsure: [...unsure] }
 })
 
+const namesAlong = alongEdits<Names>()
+
 export const unusedName: Check = {
   code: 'unused-name',
   severity: 'hint',
@@ -49,7 +52,7 @@ export const unusedName: Check = {
     const unused = new Map(
       definitions.filter(({ kind }) => kinds.includes(kind)).map(one => [`${one.kind} ${one.name}`, one]),
     )
-    const said = view.document.source.chunks.map(({ chunk }) => namesIn(chunk))
+    const said = namesAlong(view.document, [], namesIn)
     for (const { used } of said) {
       if (unused.size === 0) return
       for (const { kind, name } of used) unused.delete(`${kind} ${name}`)

@@ -1,6 +1,6 @@
 import { removalSpan } from '../support/edits.ts'
 import { headPlace } from '../support/place.ts'
-import { topLevelOf, versionsOf } from '../support/walk.ts'
+import { topLevelOf } from '../support/walk.ts'
 import type { Check } from '../types.ts'
 
 export const versionNotFirst: Check = {
@@ -16,7 +16,7 @@ export const versionNotFirst: Check = {
   *inFile({ view }) {
     const [first] = topLevelOf(view)
     if (first === undefined || first.match.word?.word === 'detent') return
-    const [version] = versionsOf(view)
+    const [version] = view.document.versions
     if (version === undefined) return
     const { chunk, match } = version
     const line = chunk.text.slice(match.statement.start, match.statement.end)

@@ -1,7 +1,6 @@
 import { languageVersion } from '../../../grammar/vocabulary/index.ts'
 import { pureNumber } from '../../semantic/definitions.ts'
 import { choice, replaceFix } from '../support/edits.ts'
-import { versionsOf } from '../support/walk.ts'
 import type { Check } from '../types.ts'
 
 export const versionUnknown: Check = {
@@ -15,7 +14,7 @@ export const versionUnknown: Check = {
     example: 'detent 7',
   },
   *inFile({ view }) {
-    for (const { chunk, match } of versionsOf(view)) {
+    for (const { chunk, match } of view.document.versions) {
       const version = match.sound ? pureNumber(match, 'version') : undefined
       if (version === undefined || version.value === languageVersion) continue
       const at = { chunk, start: version.start, end: version.end }

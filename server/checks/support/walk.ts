@@ -4,7 +4,6 @@ import { matchChunk } from '../../../grammar/match.ts'
 import { onceFor } from '../../../grammar/once.ts'
 import type { Chunk } from '../../../grammar/tree.ts'
 import type { Match } from '../../../grammar/values.ts'
-import { readChunk } from '../../semantic/definitions.ts'
 import type { FileView } from '../../workspace/workspace.ts'
 
 /** One statement of a file, however deep it stands. */
@@ -30,9 +29,4 @@ export const matchesOfChunk = onceFor((chunk: Chunk): readonly WalkedMatch[] => 
 /** The statements of a file that stand in no block, in order. */
 export function* topLevelOf(view: FileView): Iterable<Omit<WalkedMatch, 'parent'>> {
   for (const { chunk } of view.document.source.chunks) for (const match of matchChunk(chunk)) yield { chunk, match }
-}
-
-/** The `detent` lines of a file that stand in no block, in order, whether or not they read. */
-export function* versionsOf({ document }: FileView): Iterable<Omit<WalkedMatch, 'parent'>> {
-  for (const { chunk } of document.source.chunks) for (const match of readChunk(chunk).versions) yield { chunk, match }
 }

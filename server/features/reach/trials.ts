@@ -1,7 +1,8 @@
 /** A bench of its own on which changes are tried: the files in use stay as they are. */
 
 import { applyEdits, type TextEdit } from '../../../grammar/printer.ts'
-import { evaluations, findAll, type OneCheck, prepareFindings, type Severities } from '../../checks/run.ts'
+import { prepareFindings } from '../../checks/prepare.ts'
+import { evaluations, findAll, type OneCheck, type Severities } from '../../checks/run.ts'
 import type { BenchFacts, FixEdit } from '../../checks/types.ts'
 import { coresOf, isWork } from '../../model/index.ts'
 import type { Definition } from '../../semantic/definitions.ts'
