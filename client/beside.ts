@@ -13,6 +13,8 @@ import {
 } from 'vscode'
 import type { BaseLanguageClient, WorkspaceEdit } from 'vscode-languageclient'
 import { warn } from './messages.ts'
+import { ask as answered } from './papers.ts'
+import { chosenCommit } from './since.ts'
 import { type OpenField, whatIfScheme } from './what-if.ts'
 
 /** The command that opens the panel. */
@@ -20,6 +22,7 @@ export const besideCommand = 'detent.showBeside'
 
 const viewType = 'detent.beside'
 const method = 'detent/view'
+const lookUpMethod = 'detent/lookUpBeside'
 
 interface Position {
   readonly line: number
@@ -59,23 +62,32 @@ const slider = (name: string, words: string, unit: string, least: number, most: 
   `<p><label><input type="checkbox" id="${name}-on"> ${words}</label>
 <input type="range" id="${name}" min="${least}" max="${most}" step="1" value="${usual}" data-unit="${unit}" aria-label="${words}, ${unit}"> <span id="${name}-said"></span></p>`
 
-function pageOf({ webview }: WebviewPanel, folder: Uri): string {
+const textOf = async (folder: Uri, name: string): Promise<string> =>
+  new TextDecoder().decode(await workspace.fs.readFile(Uri.joinPath(folder, name)))
+
+/**
+ * The page with all that it needs: each file that it had to ask for would come through the editor, and late.
+ * @param first what the page shows before anything is sent to it
+ */
+async function pageOf(folder: Uri, first: Promise<Unknown | undefined>): Promise<string> {
+  const [style, script, message] = await Promise.all([textOf(folder, 'beside.css'), textOf(folder, 'beside.js'), first])
   const once = nonce()
-  const address = (name: string): string => webview.asWebviewUri(Uri.joinPath(folder, name)).toString()
-  const policy = `default-src 'none'; script-src 'nonce-${once}'; style-src ${webview.cspSource}; img-src data: blob:`
+  const policy = `default-src 'none'; script-src 'nonce-${once}'; style-src 'nonce-${once}'; img-src data: blob:`
+  // Nothing in it ends the element that it stands in.
+  const data = JSON.stringify(message ?? null).replaceAll('<', '\\u003c')
   return `<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="${policy}">
 <title>Beside</title>
-<link rel="stylesheet" href="${address('beside.css')}">
+<style nonce="${once}">${style}</style>
 </head>
 <body>
 <main>
 <div class="bar">
 <label>Load <select id="load"></select></label>
-<label>Against <select id="against" title="Another profile with the same part: its edges are drawn as thin lines"></select></label>
+<label>Against <select id="against" title="Another profile with the same part, or this one at a commit: its edges are drawn as thin lines"></select></label>
 <button id="pin" aria-pressed="false" title="Stay with this picture, wherever the cursor goes">Pin</button>
 <button id="again" title="Open one more panel">Duplicate</button>
 <button id="table" aria-pressed="false" title="The figures of the picture">Figures</button>
@@ -93,7 +105,8 @@ ${slider('fanPct', 'Fan', '%', 10, 100, 60)}
 </details>
 <div id="figures" role="region" tabindex="0" aria-label="Figures" hidden></div>
 </main>
-<script nonce="${once}" src="${address('beside.js')}"></script>
+<script type="application/json" id="first">${data}</script>
+<script nonce="${once}">${script}</script>
 </body>
 </html>`
 }
@@ -102,18 +115,21 @@ ${slider('fanPct', 'Fan', '%', 10, 100, 60)}
 const asWritten = 'As written: what stands in the field of What If is not in this picture.'
 
 /** How long the cursor or the keys rest before a picture is asked for: short enough to follow, long enough not to run ahead. */
-const restMs = 30
+const restMs = 10
 
 /** An answer that does not come is asked for again so often, that much later. */
 const mostFailures = 5
 const againMs = 800
+
+/** So long a page waits for its first picture, which is asked for while the editor still makes room for the page. */
+const patienceMs = 200
 
 /** The size of the panel that was seen last: a new one is likely to have it. */
 let usualSize: Unknown = { width: 620, height: 440 }
 
 /**
  * One panel: asks the server, and does what its page says.
- * @param isNew nothing was picked in it yet: its first picture is asked for while the editor still makes its page
+ * @param isNew nothing was picked in it yet: its first picture comes with its page
  */
 function attach(
   client: BaseLanguageClient,
@@ -131,6 +147,7 @@ function attach(
   let isAsWritten = false
   let isPinned = false
   let isReady = false
+  let isClosed = false
   let number = 0
   let failures = 0
   let timer: ReturnType<typeof setTimeout> | undefined
@@ -142,18 +159,16 @@ function attach(
       textDocument: { uri: place?.uri },
       position: place?.position,
     })
-  const show = async (view: Unknown): Promise<void> => {
+  /** What the page is sent of an answer; undefined where no picture belongs to the place. */
+  const messageOf = (view: Unknown): Unknown | undefined => {
     const { waits, trouble } = view
     const why = typeof trouble === 'string' ? trouble : waits
-    if (why === undefined) {
-      panel.title = `Beside: ${String(view.profile)}`
-      shown = String(view.title)
-      // What takes long follows.
-      if (view.isFirst === true) soon()
-      isAsWritten = whatIf.isOpen()
-      const notice = [view.notice, isAsWritten ? asWritten : null].filter(one => typeof one === 'string').join(' ')
-      await panel.webview.postMessage({ type: 'view', view: { ...view, notice }, place })
-    } else if (typeof why === 'string') await panel.webview.postMessage({ type: 'waits', why })
+    if (why !== undefined) return typeof why === 'string' ? { type: 'waits', why } : undefined
+    panel.title = `Beside: ${String(view.profile)}`
+    shown = String(view.title)
+    isAsWritten = whatIf.isOpen()
+    const notice = [view.notice, isAsWritten ? asWritten : null].filter(one => typeof one === 'string').join(' ')
+    return { type: 'view', view: { ...view, notice }, place }
   }
   const refresh = async (): Promise<void> => {
     if (place === undefined || !isReady || !panel.visible) return
@@ -162,8 +177,11 @@ function attach(
       const view = await request({ shown })
       // An answer to what is asked no more.
       if (own !== number) return
-      await show(view)
       failures = 0
+      // What takes long follows.
+      if (view.isFirst === true) soon()
+      const message = messageOf(view)
+      if (message !== undefined) await panel.webview.postMessage(message)
     } catch (error) {
       // The text changed meanwhile, or the server is starting again: it is asked once more.
       if (own !== number) return
@@ -172,8 +190,13 @@ function attach(
       else await panel.webview.postMessage({ type: 'waits', why: 'There is no answer; the output has the details.' })
     }
   }
-  // Without an answer it is asked for in the usual way.
-  const early = isNew && place !== undefined ? request({ shown }).catch(() => undefined) : undefined
+  /** Without an answer, or with one that comes late, it is asked for in the usual way. */
+  const firstMessage = async (): Promise<Unknown | undefined> => {
+    if (!isNew || place === undefined) return undefined
+    const late = new Promise<undefined>(resolve => setTimeout(resolve, patienceMs, undefined))
+    const view = await Promise.race([request({ shown }).catch(() => undefined), late])
+    return isClosed || view === undefined ? undefined : messageOf(view)
+  }
   const soon = (): void => {
     clearTimeout(timer)
     timer = setTimeout(() => void refresh(), restMs)
@@ -189,6 +212,15 @@ function attach(
     if (as === 'png') await panel.webview.postMessage({ type: 'png', text: file.text })
     else await write(file.title, as === 'csv' ? 'csv' : 'svg', new TextEncoder().encode(file.text))
   }
+  /** Lets the person pick a commit for the map to be drawn beside. */
+  const pickCommit = async (): Promise<void> => {
+    const at = place
+    const commit = at && (await chosenCommit(client, at.uri, 'Draw beside the map as it was'))
+    if (at === undefined || commit === undefined) return
+    const asked = { textDocument: { uri: at.uri }, position: at.position, commit }
+    const found = await answered(client, lookUpMethod, asked)
+    if (found !== undefined) await panel.webview.postMessage({ type: 'against', against: `@${commit}` })
+  }
   /** The edit of the sliders; the editor shows it, and a person accepts it there. */
   const writeSliders = async (): Promise<void> => {
     const { edit, waits } = await request({ as: 'edit' })
@@ -203,7 +235,6 @@ function attach(
         place ??= placeIn(message.place) ?? placeOf(window.activeTextEditor)
         isPinned = message.isPinned === true
         ask(message)
-        await early?.then(view => (view === undefined || shown !== '' ? undefined : show(view)))
         break
       case 'ask':
         ask(message)
@@ -217,6 +248,9 @@ function attach(
         break
       case 'go':
         await goTo(message)
+        break
+      case 'commit':
+        await pickCommit()
         break
       case 'write':
         await writeSliders()
@@ -255,12 +289,18 @@ function attach(
     }),
     panel.onDidChangeViewState(() => soon()),
     panel.onDidDispose(() => {
+      isClosed = true
       clearTimeout(timer)
       for (const one of listeners) one.dispose()
     }),
   )
   panel.webview.options = { enableScripts: true, localResourceRoots: [folder] }
-  panel.webview.html = pageOf(panel, folder)
+  pageOf(folder, firstMessage()).then(
+    html => {
+      if (!isClosed) panel.webview.html = html
+    },
+    error => warn(`The charts cannot be shown: ${error instanceof Error ? error.message : error}`),
+  )
 }
 
 function sizeAndLoad({ width, height, load, against, whatIf }: Unknown): Unknown {

@@ -140,6 +140,7 @@ export { profileIn, sheetFor, sheetHtml, sheetMarkdown, sheetWords } from './fea
 export { changesSince, isWorse, sinceMarkdown, sinceWords, whatIfMarkdown } from './features/since/index.ts'
 export {
   type AskedView,
+  type BesideMap,
   chartStyle,
   csvText,
   type Drawable,
@@ -149,10 +150,12 @@ export {
   drawnMap,
   drawnRun,
   drawnWholeCourse,
+  homeOf,
   hoverPicture,
   loadsToDraw,
   type Picture,
   type ShownView,
+  type Subject,
   subjectAt,
   svgElement,
   svgFile,

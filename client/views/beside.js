@@ -4,6 +4,8 @@ const vscode = acquireVsCodeApi()
 const at = id => document.getElementById(id)
 const [picture, said, note, figures, load, pin] = ['picture', 'said', 'note', 'figures', 'load', 'pin'].map(at)
 const against = at('against')
+/** What stands in the list for commits, which are picked in the editor. */
+const pickCommit = '@'
 const sheet = new CSSStyleSheet()
 document.adoptedStyleSheets = [sheet]
 const sliders = ['airC', 'humidityPct', 'fanPct'].map(name => ({
@@ -92,13 +94,34 @@ function table({ head, rows }) {
   return made
 }
 
+/** The profiles whose edges a map may have beside its own, and its own at a commit. */
+function listOthers() {
+  const { others, profile, commits, kind } = view
+  const known =
+    state.against?.startsWith('@') && kind === 'map' ? [[`${profile}@${state.against.slice(1, 9)}`, state.against]] : []
+  const all = [
+    ['no other', ''],
+    ...others.map(name => [name, name]),
+    ...known,
+    ...(commits ? [['at a commit …', pickCommit]] : []),
+  ]
+  against.replaceChildren(...all.map(([name, value]) => new Option(name, value, false, value === state.against)))
+  against.disabled = all.length === 1
+}
+
+function setAgainst(value) {
+  keep({ against: value })
+  ask()
+}
+
 function show(shown) {
   // A newer picture of the same leaves the mark that was stepped to.
   const stays = view?.title === shown.title && chosen < shown.marks.length ? chosen : -1
   view = shown
   document.body.classList.remove('waits')
   const isWhatIf = Object.keys(state.whatIf ?? {}).length > 0
-  write(isWhatIf ? 'What if: these conditions are not those of the file.' : (shown.notice ?? ''))
+  const conditions = isWhatIf ? 'What if: these conditions are not those of the file. ' : ''
+  write(`${conditions}${shown.notice ?? ''}`.trim())
   sheet.replaceSync(shown.style)
   const parsed = new DOMParser().parseFromString(shown.svg, 'image/svg+xml').documentElement
   picture.replaceChildren(document.importNode(parsed, true))
@@ -114,9 +137,7 @@ function show(shown) {
     ...shown.loads.map(name => new Option(name, name, false, name === (shown.load ?? shown.loads[0]))),
   )
   load.disabled = shown.kind === 'course'
-  const others = shown.others.map(name => new Option(name, name, false, name === state.against))
-  against.replaceChildren(new Option('no other', ''), ...others)
-  against.disabled = others.length === 0
+  listOthers()
   if (!figures.hidden) figures.replaceChildren(table(shown))
   chosen = -1
   said.textContent = ''
@@ -143,8 +164,10 @@ load.addEventListener('change', () => {
   ask()
 })
 against.addEventListener('change', () => {
-  keep({ against: against.value })
-  ask()
+  if (against.value !== pickCommit) return setAgainst(against.value)
+  // Until a commit is picked the list says what is drawn.
+  listOthers()
+  tell({ type: 'commit' })
 })
 pin.addEventListener('click', () => {
   const isPinned = pin.getAttribute('aria-pressed') !== 'true'
@@ -196,15 +219,19 @@ function png(text) {
   image.src = address
 }
 
-addEventListener('message', ({ data }) => {
+function hear(data) {
   if (data?.type === 'view') {
     keep({ place: data.place })
     show(data.view)
   } else if (data?.type === 'waits') {
     document.body.classList.add('waits')
     write(view === undefined ? data.why : `${data.why} The last good picture stays.`)
-  } else if (data?.type === 'png') png(data.text)
-})
+  } else if (data?.type === 'against') setAgainst(data.against)
+  else if (data?.type === 'png') png(data.text)
+}
+addEventListener('message', ({ data }) => hear(data))
+// A page that was hidden or loaded again has shown something since.
+if (state.place === undefined) hear(JSON.parse(at('first').textContent))
 let width = 0
 let waiting
 new ResizeObserver(() => {

@@ -70,7 +70,8 @@ async function presentProfile(session: Session, { uri, profile: name }: AskedPro
   return { name, label: name, service, workspace, uri: file.uri, commit: undefined }
 }
 
-async function olderProfile(
+/** Errors: `NoPaper` where the profile cannot be read as it was. */
+export async function olderProfile(
   session: Session,
   { uri, profile: name }: AskedProfile,
   revision: string,

@@ -11,6 +11,7 @@ import { normalizeUri } from '../workspace/files.ts'
 import { createBackground, tellAll } from './background.ts'
 import { benchRuns } from './bench-runs.ts'
 import { inlayHints, lenses } from './beside.ts'
+import { besideCommits } from './beside-older.ts'
 import { readClient } from './client.ts'
 import { semanticTokens } from './colours.ts'
 import { commands } from './commands.ts'
@@ -183,6 +184,7 @@ export function serve(connection: Connection, options: ServerOptions): void {
     revisions(publisherOf),
     report,
     views,
+    besideCommits,
     smallChanges,
     courses,
     whatIfs,

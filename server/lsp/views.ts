@@ -11,14 +11,15 @@ import {
   type ViewKind,
   viewInSlices,
   whatIfEdits,
+  wording,
 } from '../service.ts'
+import { besideOlder, hasCommits } from './beside-older.ts'
 import { workspaceEdit } from './editing.ts'
 import type { Feature } from './feature.ts'
 import { placeOf } from './hover-completion.ts'
 import { failed, orTrouble, type Trouble } from './papers.ts'
 import { linesOf } from './positions.ts'
 import { withPreview } from './reach.ts'
-import { revisionsFor } from './revisions.ts'
 import { answering, cancelled, clientUri, loaded, type Session } from './session.ts'
 import { createSlices } from './turns.ts'
 
@@ -42,8 +43,10 @@ type View =
       readonly loads: readonly string[]
       /** Of a map: the profiles whose edges it may have beside its own. */
       readonly others: readonly string[]
+      /** Of a map: whether it may have its own edges as they were at a commit. */
+      readonly commits: boolean
       readonly title: string
-      /** Of a growing log: where it settles, whether it leaves its prediction, what limit is near. */
+      /** Of a growing log: where it settles, whether it leaves its prediction, what limit is near. Else what is not drawn. */
       readonly notice: string | null
       /** Present where what takes long is not in it yet: it is in the answer to one more request, with `shown`, its title. */
       readonly isFirst?: true
@@ -66,7 +69,7 @@ function numberIn(value: unknown, least: number, most: number): number | undefin
   return typeof value === 'number' && Number.isFinite(value) ? Math.min(most, Math.max(least, value)) : undefined
 }
 
-function askedOf(given: Unknown): Omit<AskedView, 'size'> {
+function askedOf(given: Unknown): Omit<AskedView, 'size' | 'against'> & { readonly against: string | undefined } {
   const whatIf = (given.whatIf ?? {}) as Unknown
   const { kind, load, shown, against } = given
   return {
@@ -90,13 +93,15 @@ function marksOf(session: Session, { picture }: ShownView): readonly ViewMark[] 
   })
 }
 
-function answerOf(session: Session, view: ShownView, as: unknown): View {
+function answerOf(session: Session, uri: string, view: ShownView, as: unknown): View {
   const { picture, kind, profile, load, loads, others, notice, isFirst } = view
   if (as === 'svg') return { text: svgFile(picture), title: picture.title }
   if (as === 'csv') return { text: csvText(picture.figures), title: picture.title }
   const { title, figures } = picture
   return {
-    ...{ kind, profile, load: load ?? null, loads, others, title, notice: notice ?? null },
+    ...{ kind, profile, load: load ?? null, loads, others, title },
+    notice: notice === undefined ? null : wording.visible(notice),
+    commits: kind === 'map' && hasCommits(session, uri),
     ...(isFirst ? { isFirst } : {}),
     ...{ svg: svgElement(picture), style: chartStyle, marks: marksOf(session, view) },
     ...{ head: figures.head, rows: figures.rows },
@@ -125,7 +130,8 @@ export const views: Feature = {
               start: file.lines.offset({ ...position, character: 0 }),
               end: file.lines.offset({ line: position.line + 1, character: 0 }),
             }
-            if (session.readsLogs()) await service.bench.loadLogs(file.uri, { revisions: revisionsFor(session) })
+            // A panel asks as the person types and points: that starts no git.
+            if (session.readsLogs()) await service.bench.loadLogs(file.uri)
             const subject = subjectAt(service.workspace, service.bench, file.uri, offset)
             if (subject === undefined) return { waits: null }
             if (given.as === 'edit') {
@@ -140,14 +146,19 @@ export const views: Feature = {
               isHere: (place: { readonly uri: string; readonly start: number; readonly end: number }) =>
                 place.uri === file.uri && place.start < Math.max(line.end, line.start + 1) && place.end >= line.start,
             }
+            const asked = askedOf(given)
+            // A commit stands behind the sign that a call of the command has before it.
+            const commit = /^@(.+)$/.exec(asked.against ?? '')?.[1]
+            const against = commit === undefined ? asked.against : besideOlder(session, file.uri, subject, commit)
             const making = viewInSlices(service.workspace, service.bench, file.uri, subject, {
-              ...askedOf(given),
+              ...asked,
+              against,
               size,
             })
             for (;;) {
               const step = making.next()
               if (step.done === true)
-                return 'waits' in step.value ? step.value : answerOf(session, step.value, given.as)
+                return 'waits' in step.value ? step.value : answerOf(session, file.uri, step.value, given.as)
               await slices.rest()
               if (token.isCancellationRequested) throw cancelled
             }

@@ -90,7 +90,7 @@ describe('a run that names a revision', () => {
 })
 
 describe('git', () => {
-  it('is not started by opening, typing, hovering or a lens, and once where it is asked for twice at once', async () => {
+  it('is not started by opening, typing, hovering, a lens or a picture, and once where it is asked for twice at once', async () => {
     const asked: string[] = []
     const revisionOf: ClientOptions['revisionOf'] = async (uri, revision) => {
       asked.push(revision)
@@ -106,6 +106,9 @@ describe('git', () => {
     await hover()
     await found()
     await lens()
+    const line = text.split('\n').findIndex(one => one.startsWith('profile daily'))
+    const view = await own.request('detent/view', { textDocument: { uri }, position: { line, character: 4 } })
+    expect(view).toMatchObject({ kind: 'map' })
     expect(asked).toEqual([])
     const [first, second] = await Promise.all([lookUp(), lookUp()])
     expect(first).toEqual({ runs: 1, notHad: 0 })

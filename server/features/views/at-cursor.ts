@@ -3,6 +3,7 @@
 import { keptWhile, onceFor } from '../../../grammar/once.ts'
 import type { PartEvidence } from '../../bench/evidence/evidence.ts'
 import type { ComparedRun } from '../../bench/run/compared.ts'
+import { settingsText } from '../../bench/run/wording.ts'
 import { drawCooling } from '../../charts/cooling.ts'
 import { drawCourse } from '../../charts/course.ts'
 import { drawMap } from '../../charts/map.ts'
@@ -75,7 +76,7 @@ export function subjectAt(workspace: Workspace, bench: BenchRuns, uri: string, o
 }
 
 /** Where the picture's own definitions are: the file of its profile, wherever the cursor stands. */
-function homeOf(workspace: Workspace, view: FileView, { profile }: Evaluation): FileView {
+export function homeOf(workspace: Workspace, view: FileView, { profile }: Evaluation): FileView {
   const users = [view.document.uri, ...workspace.usersOf(view.document.uri)]
   const home = users.find(uri => workspace.document(uri)?.starts.has(profile.definition.chunk) === true)
   return (home === undefined ? undefined : workspace.view(home)) ?? view
@@ -91,12 +92,31 @@ function othersOf(workspace: Workspace, { profile }: Evaluation): readonly Evalu
   return [...new Map(found).values()].filter(one => one.profile.definition.name !== definition.name)
 }
 
+/** A profile of any bench whose edges a map has beside its own, or in a sentence why it has none. */
+export type BesideMap =
+  | { readonly label: string; readonly workspace: Workspace; readonly evaluation: Evaluation }
+  | { readonly lacks: string }
+
+/** What is drawn beside a map. */
+function besideOf(
+  beside: BesideMap,
+  whatIf: WhatIf | undefined,
+): { readonly label: string; readonly scene: Scene } | { readonly lacks: string } {
+  if ('lacks' in beside) return beside
+  const { label, workspace, evaluation } = beside
+  const obstacle = obstacleText(evaluation)
+  const scene = obstacle === undefined ? sceneOf(workspace, evaluation, whatIf) : undefined
+  return scene === undefined
+    ? { lacks: `${label} is not predicted: ${obstacle ?? 'its bench is not complete'}.` }
+    : { label, scene }
+}
+
 export interface AskedView {
   readonly kind?: ViewKind | undefined
   readonly load?: string | undefined
   readonly whatIf?: WhatIf | undefined
-  /** A profile of `others` whose edges a map has beside its own. */
-  readonly against?: string | undefined
+  /** What a map has beside its own edges: a profile of `others` by its name, or one of any bench. */
+  readonly against?: string | BesideMap | undefined
   /** A first picture without what takes long is welcome, unless the one with this title is shown already. */
   readonly shown?: string | undefined
   readonly size: PictureOptions
@@ -110,7 +130,7 @@ export interface ShownView {
   /** The other profiles with the same part, beside whose edges a map is read. */
   readonly others: readonly string[]
   readonly picture: Picture
-  /** What a person who follows a growing log would want to hear. */
+  /** What a person who follows a growing log would want to hear, or why nothing is drawn beside a map. */
   readonly notice: string | undefined
   /** What takes long is not in it yet: worth asking once more. */
   readonly isFirst: boolean
@@ -154,10 +174,14 @@ export function* viewInSlices(
   }
   const others = kind === 'map' ? othersOf(workspace, evaluation) : []
   if (kind === 'map') {
-    const other = others.find(({ profile }) => profile.definition.name === asked.against)
-    const beside = other && sceneOf(workspace, other, asked.whatIf)
-    const data = mapData(scene, { load, against: beside && { label: beside.name, scene: beside } })
-    return data === undefined ? { waits: 'No step covers a core.' } : shown(drawMap(data, asked.size))
+    const { against, whatIf } = asked
+    const other = others.find(({ profile }) => profile.definition.name === against)
+    const given =
+      typeof against === 'object' ? against : other && { label: String(against), workspace, evaluation: other }
+    const beside = given && besideOf(given, whatIf)
+    const lacks = beside !== undefined && 'lacks' in beside ? beside.lacks : undefined
+    const data = mapData(scene, { load, against: beside !== undefined && 'scene' in beside ? beside : undefined })
+    return data === undefined ? { waits: 'No step covers a core.' } : shown(drawMap(data, asked.size), lacks)
   }
   const { part } = evaluation.profile
   if (kind === 'ledger') {
@@ -200,7 +224,7 @@ export function* viewInSlices(
           waits:
             run.log?.state === 'read' ? 'The log does not have enough rows yet.' : 'The log of this run is not read.',
         }
-      : shown(drawCourse(data, tallEnough(asked.size)), data.notice)
+      : shown(drawCourse(data, tallEnough(asked.size)), noticeOf(run, data.notice))
   }
   if (subject.course !== undefined) {
     const data = yield* wholeCourseInSlices(scene, subject.course)
@@ -231,9 +255,16 @@ function ledgerOf(
   return drawLedgers({ scenes: [scene], part, evidence, proposals: next }, size)
 }
 
+/** What a person would want to hear of a run: that its revision was not read comes first, since all that is predicted rests on it. */
+function noticeOf({ settings }: ComparedRun, notice: string | undefined): string | undefined {
+  const rests = settings.from === 'pending' || settings.from === 'not-had' ? settingsText(settings) : undefined
+  const sentence = rests && `${rests.charAt(0).toUpperCase()}${rests.slice(1)}.`
+  return sentence === undefined ? notice : [sentence, ...(notice === undefined ? [] : [notice])].join(' ')
+}
+
 /** Panels one below the other take room, whatever the shape of what shows them. */
 function tallEnough(size: PictureOptions): PictureOptions {
-  return { ...size, height: Math.max(size.height, Math.min(640, Math.round(size.width * 1.15)), 460) }
+  return { ...size, height: Math.max(size.height, Math.min(600, Math.round(size.width * 1.15)), 460) }
 }
 
 function* transientOf({ predicted, log }: ComparedRun): Generator<undefined, Transient | undefined> {

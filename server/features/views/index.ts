@@ -24,7 +24,16 @@ import { courseRunData, wholeCourseInSlices } from './whole-course.ts'
 
 export { csvText, type Picture, type PictureOptions } from '../../charts/picture.ts'
 export { chartStyle, svgElement, svgFile } from '../../charts/style.ts'
-export { type AskedView, type ShownView, subjectAt, type ViewKind, viewInSlices } from './at-cursor.ts'
+export {
+  type AskedView,
+  type BesideMap,
+  homeOf,
+  type ShownView,
+  type Subject,
+  subjectAt,
+  type ViewKind,
+  viewInSlices,
+} from './at-cursor.ts'
 export { hoverPicture } from './hover-picture.ts'
 export { whatIfEdits } from './what-if-edit.ts'
 

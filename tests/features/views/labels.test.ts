@@ -5,10 +5,12 @@ import { drawCourse } from '../../../server/charts/course.ts'
 import { drawMap } from '../../../server/charts/map.ts'
 import type { Picture } from '../../../server/charts/picture.ts'
 import { coolingData } from '../../../server/features/views/cooling-view.ts'
-import { loadCourse } from '../../../server/features/views/course-view.ts'
+import { loadCourse, runCourse } from '../../../server/features/views/course-view.ts'
 import { type Drawable, drawnClocks, drawnLedger } from '../../../server/features/views/index.ts'
 import { mapData } from '../../../server/features/views/map-view.ts'
-import { casesOf, isBusy, sceneOf, worstOf } from '../../../server/features/views/scene.ts'
+import { casesOf, isBusy, type Scene, sceneOf, worstOf } from '../../../server/features/views/scene.ts'
+import { wholeCourseInSlices } from '../../../server/features/views/whole-course.ts'
+import { finished } from '../../../server/model/index.ts'
 import { seededUniform } from '../../../server/model/random.ts'
 import { createService, loadsToDraw, nextTrials } from '../../../server/service.ts'
 import { nodeFiles, uriOfPath } from '../../../server/workspace/node-files.ts'
@@ -21,7 +23,7 @@ const widths = [280, 420, 640, 1000]
 
 /** As high as the panel beside the text draws them. */
 const sizeOf = (width: number) => ({ width, height: Math.round(Math.min(Math.max(width * 0.66, 400), 550)) })
-const tallOf = (width: number) => ({ width, height: Math.max(460, Math.min(640, Math.round(width * 1.15))) })
+const tallOf = (width: number) => ({ width, height: Math.max(460, Math.min(600, Math.round(width * 1.15))) })
 
 type Draw = (width: number) => Picture
 
@@ -86,7 +88,7 @@ function withSteps(text: string, uniform: () => number): string {
 
 describe('labels lie clear of each other and of lines, and inside the picture', () => {
   it.each(examples)(
-    'in every chart of the example %s, narrow to wide',
+    'in every chart of the example %s, its runs and courses among them, narrow to wide',
     async (example, names) => {
       const folder = fileURLToPath(new URL(`../../../grammar/examples/${example}/`, import.meta.url))
       const service = createService(nodeFiles, { logs: nodeLogs })
@@ -96,7 +98,17 @@ describe('labels lie clear of each other and of lines, and inside the picture', 
       const { workspace } = service
       const drawn = uris.flatMap(uri => service.evaluations(uri).map(evaluation => ({ workspace, evaluation })))
       const draws = drawn.flatMap((one, index) => picturesOf(one, drawn.slice(index - 1).slice(0, 1)))
+      for (const run of uris.flatMap(uri => service.bench.compared(uri))) {
+        const scene = run.predicted && sceneOf(workspace, run.predicted.evaluation)
+        const course = scene && runCourse(scene, run)
+        if (course !== undefined) draws.push(width => drawCourse(course, tallOf(width)))
+      }
       for (const one of drawn) {
+        for (const definition of one.evaluation.profile.courses) {
+          const course = finished(wholeCourseInSlices(sceneOf(workspace, one.evaluation) as Scene, definition))
+          if (typeof course === 'string') throw new Error(`${definition.name} is not followed: ${course}`)
+          draws.push(width => drawCourse(course, tallOf(width)))
+        }
         const evidence = service.bench.evidence(one.evaluation.profile.part)
         const next = evidence && nextTrials(one.evaluation, evidence, 1, new Set())
         const ledger: (width: number) => Picture | undefined = width =>
