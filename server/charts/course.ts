@@ -255,7 +255,9 @@ function drawPanel(
           ],
     )
     const options = { size: 'small', class: level.kind === 'limit' ? 'limit-text' : 'soft' } as const
-    shorter(level.text).some(text => drawing.label(text, spots, options))
+    // A figure alone beside the scale would read as one of its numbers.
+    const inside = spots.filter(({ anchor }) => anchor !== undefined)
+    shorter(level.text).some(text => drawing.label(text, /^[−\d]/.test(text) ? inside : spots, options))
   }
 }
 

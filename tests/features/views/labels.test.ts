@@ -101,7 +101,13 @@ describe('labels lie clear of each other and of lines, and inside the picture', 
       for (const run of uris.flatMap(uri => service.bench.compared(uri))) {
         const scene = run.predicted && sceneOf(workspace, run.predicted.evaluation)
         const course = scene && runCourse(scene, run)
-        if (course !== undefined) draws.push(width => drawCourse(course, tallOf(width)))
+        if (course === undefined) continue
+        draws.push(width => drawCourse(course, tallOf(width)))
+        // A figure alone at the left end of its line would read as a number of the scale, which ends at 48.
+        const alone = widths.flatMap(width =>
+          drawCourse(course, tallOf(width)).labels.filter(({ text, x }) => /^[−\d.]+ °C$/.test(text) && x < 56),
+        )
+        expect(alone).toEqual([])
       }
       for (const one of drawn) {
         for (const definition of one.evaluation.profile.courses) {
