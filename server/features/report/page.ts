@@ -53,14 +53,19 @@ summary { cursor: pointer; font-weight: 600; margin: .6rem 0 }
   table { font-size: 9px; line-height: 1.25 }
   th, td { padding: 1px 6px 1px 0 }
   .words { font-size: 7px; min-width: 20rem }
-  pre { white-space: pre-wrap; border: 1px solid var(--rule); padding: 4px 8px; font-size: 7.5px; line-height: 1.3; columns: 2; margin: 4px 0 }
+  pre { white-space: pre-wrap; border: 1px solid var(--rule); padding: 4px 8px; font-size: 7.25px; line-height: 1.3; columns: 2; margin: 4px 0 }
+  pre.long { columns: 1 }
   summary { list-style: none }
   details.figures { display: none }
 }
 `
 
-/** Cells with more than this are sentences, which may break. */
+/** Cells with more than this are sentences, which may break; a path is not one. */
 const longCell = 40
+const isSentence = (cell: string): boolean => cell.length > longCell && cell.includes(' ')
+
+/** On paper so much of a line of a file fits in half the width of a sheet; text with longer ones takes all of it. */
+const halfSheet = 77
 
 const figure = /^[+−-]?\d[\d.:]*(?: [^\s\d]+)?(?: to [+−-]?\d[\d.]*)?$/
 const isFigure = (cell: string): boolean => cell === '' || cell === none || figure.test(cell)
@@ -69,11 +74,11 @@ function tableHtml(head: readonly string[], rows: readonly (readonly string[])[]
   // A column of figures, or of nothing, ends on its right side.
   const isFigures = head.map((_, at) => rows.every(row => isFigure(row[at] ?? '')))
   const classOf = (one: string, at: number): string =>
-    one.length > longCell ? ' class="words"' : isFigures[at] === true ? ' class="n"' : ''
+    isSentence(one) ? ' class="words"' : isFigures[at] === true ? ' class="n"' : ''
   const cells = (tag: string, row: readonly string[]): string =>
     row
       .map((one, at) => {
-        const written = one.length > longCell ? sentenceHtml(one) : escapedHtml(one)
+        const written = isSentence(one) ? sentenceHtml(one) : escapedHtml(one)
         return `<${tag}${classOf(one, at)}>${written}</${tag}>`
       })
       .join('')
@@ -114,7 +119,7 @@ function blockHtml(block: Block): string {
     case 'table':
       return tableHtml(block.head, block.rows)
     case 'code':
-      return `<pre>${escapedHtml(block.text)}</pre>`
+      return `<pre${block.text.split('\n').some(line => line.length > halfSheet) ? ' class="long"' : ''}>${escapedHtml(block.text)}</pre>`
     case 'pictures':
       return picturesHtml(block.pictures, block.perRow)
     case 'chart':

@@ -103,6 +103,21 @@ it('the report is printed with no chart cut by the end of a sheet, a profile on 
     expect(height).toBeGreaterThan(60)
     expect(height).toBeLessThan(sheetPx.height)
   }
+  // A line of a file is one on paper: where it goes on, it would read as the next.
+  // Paper has no pixels that letters are rounded to.
+  await page.evaluate<void>("document.body.style.textRendering = 'geometricPrecision'")
+  const broken = await page.evaluate<string[]>(`
+    [...document.querySelectorAll('pre')].flatMap(pre => {
+      let from = 0
+      return pre.textContent.split('\\n').filter(line => {
+        const range = document.createRange()
+        range.setStart(pre.firstChild, from)
+        range.setEnd(pre.firstChild, from + line.length)
+        from += line.length + 1
+        return new Set([...range.getClientRects()].flatMap(({ width, top }) => (width > 0 ? [Math.round(top)] : []))).size > 1
+      })
+    })`)
+  expect(broken).toEqual([])
   await page.pdf({ path: join(root, 'test-output', 'report.pdf'), preferCSSPageSize: true })
   const chapters = await page.evaluate<string[]>(
     "[...document.querySelectorAll('h2.chapter')].map(head => head.textContent)",
