@@ -64,7 +64,7 @@ it('writes the conditions of the sliders into the files once a person has seen w
   expect(await page.locator('.tab.dirty').count()).toBe(0)
   for (const name of ['bench.detent', 'plate-stack.detent']) await file(name).locator('.edit-checkbox').click()
   await page.locator('.part.panel .monaco-button').filter({ hasText: 'Apply' }).click()
-  await preview.waitFor({ state: 'detached' })
+  await preview.waitFor({ state: 'hidden' })
   await expect.poll(() => visibleText(editor)).toMatch(/fan \{ 0 °C +45 % \}/)
   await screenshot(editor, 'beside-written')
   await openFile(editor, 'bench.detent')

@@ -97,6 +97,24 @@ describe('the extension in a host without Node', () => {
     assert.match(text, /\| all-cores \(8 cores\) +\| \d\.\d\d GHz +\| \d+\.\d °C/)
   })
 
+  it('opens the panel beside the text, and reads what its page has in it', async () => {
+    const editor = await show('daily.detent', daily)
+    const at = positionOf(editor.document, 'profile first')
+    const said = await warningOf(async () => {
+      await vscode.commands.executeCommand('detent.showBeside', editor.document.uri.toString(), at)
+      const tab = await eventually('the picture', () =>
+        vscode.window.tabGroups.all.flatMap(({ tabs }) => tabs).find(({ label }) => label === 'Beside: first'),
+      )
+      await vscode.window.tabGroups.close(tab)
+    })
+    assert.equal(said, '')
+    const { extensionUri } = vscode.extensions.getExtension('detent.detent') as vscode.Extension<unknown>
+    for (const name of ['beside.css', 'beside.js']) {
+      const bytes = await vscode.workspace.fs.readFile(vscode.Uri.joinPath(extensionUri, 'client', 'views', name))
+      assert.match(new TextDecoder().decode(bytes), /picture/)
+    }
+  })
+
   it('has fixes and formats', async () => {
     const { document } = await show('untidy.detent', bench.replace('0.65 V', '0,65 V').replace('45 %', '45%'))
     const [found] = await diagnosticsWith(document.uri, ['syntax'])
