@@ -69,5 +69,11 @@ export interface ActiveGroup extends GroupLoad {
 /** The groups that have active cores, in the part's order. */
 export function activeGroups(part: Part, load: Asked): readonly ActiveGroup[] {
   if (part.groups === undefined) return [{ index: 0, cores: load.cores, activity: load.activity ?? 1 }]
-  return groupLoads(part, load).flatMap((own, index) => (own.cores > 0 ? [{ index, ...own }] : []))
+  const found: ActiveGroup[] = []
+  const loads = groupLoads(part, load)
+  for (let index = 0; index < loads.length; index++) {
+    const { cores, activity } = loads[index] as GroupLoad
+    if (cores > 0) found.push({ index, cores, activity })
+  }
+  return found
 }

@@ -51,7 +51,10 @@ export interface PreparedLoad {
   readonly returnsK: readonly number[]
   /** Without a level where no step row covers the load. */
   readonly ladder: Levels
-  readonly byRatio: Map<number | string, RatioSource>
+  /** It as a source at the ratios that were asked about, where one group has active cores. */
+  readonly byRatio: Map<number, RatioSource>
+  /** The same where several have: so few that to look through them costs less than a key made of their ratios. */
+  readonly bySeveral: RatioSource[]
   /** Whether more ratio means more of all, from the first level down and up to D, once it was asked for. */
   rises: boolean | undefined
 }
@@ -229,6 +232,9 @@ export function prepareLoad(prepared: PreparedBench, load: WorkLoad): PreparedLo
   return made
 }
 
+/** Cores that are all alike never have several ratios. */
+const noneOfSeveral: RatioSource[] = []
+
 /** Of a plain part all cores are its one group: no list is gone through. */
 function loadOfPlain({ bench, groups }: PreparedBench, load: WorkLoad): PreparedLoad {
   const group = groups[0] as PreparedGroup
@@ -241,6 +247,7 @@ function loadOfPlain({ bench, groups }: PreparedBench, load: WorkLoad): Prepared
     returnsK: [group.settings.returnK],
     ladder: ladderOf(bench.part, bench.profile, load),
     byRatio: new Map(),
+    bySeveral: noneOfSeveral,
     rises: undefined,
   }
 }
@@ -269,6 +276,7 @@ function loadOfGroups(prepared: PreparedBench, load: WorkLoad): PreparedLoad {
     returnsK,
     ladder: ladderOf(part, profile, load),
     byRatio: new Map(),
+    bySeveral: [],
     rises: undefined,
   }
 }

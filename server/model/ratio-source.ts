@@ -60,13 +60,26 @@ function railSetV(
   return most
 }
 
+/** The source at these ratios, where they were asked about before. */
+function knownAt(sources: readonly RatioSource[], ratios: readonly number[]): RatioSource | undefined {
+  for (let index = 0; index < sources.length; index++) {
+    const known = sources[index] as RatioSource
+    let at = 0
+    while (at < ratios.length && known.ratios[at] === ratios[at]) at++
+    if (at === ratios.length) return known
+  }
+  return undefined
+}
+
 /** The load at one ratio for each group as a source of heat. */
 export function ratioSource(prepared: PreparedBench, loaded: PreparedLoad, ratios: readonly number[]): RatioSource {
-  const key = ratios.length === 1 ? (ratios[0] as number) : ratios.join(' ')
-  const known = loaded.byRatio.get(key)
+  const { byRatio, bySeveral } = loaded
+  const isOne = ratios.length === 1
+  const known = isOne ? byRatio.get(ratios[0] as number) : knownAt(bySeveral, ratios)
   if (known !== undefined) return known
   const made = prepared.rails.length === 1 ? onOneRail(prepared, loaded, ratios) : onRails(prepared, loaded, ratios)
-  loaded.byRatio.set(key, made)
+  if (isOne) byRatio.set(made.ratio, made)
+  else bySeveral.push(made)
   return made
 }
 

@@ -104,18 +104,21 @@ export function settlingLadders(
 ): (ladder: Ladder, load: WorkLoad, corner: Corner) => SettledInParts | null {
   const prepared = prepareBench(bench)
   /** Evicted with the load. */
-  const known = new WeakMap<WorkLoad, { readonly byRatio: PreparedLoad['byRatio']; readonly limits: LimitsByCorner }>()
+  const known = new WeakMap<
+    WorkLoad,
+    Pick<PreparedLoad, 'byRatio' | 'bySeveral'> & { readonly limits: LimitsByCorner }
+  >()
   return (ladder, load, corner) => {
     const own = { ...bench, profile: { ...bench.profile, ...ladder } }
-    const { byRatio, limits } = known.get(load) ?? { byRatio: new Map(), limits: new Map() }
-    known.set(load, { byRatio, limits })
+    const { byRatio, bySeveral, limits } = known.get(load) ?? { byRatio: new Map(), bySeveral: [], limits: new Map() }
+    known.set(load, { byRatio, bySeveral, limits })
     const place = `${corner.airC} ${corner.humidityPct}`
     const kept = limits.get(place) ?? { caps: new Map(), means: new Map() }
     limits.set(place, kept)
     const groups = prepared.groups.map((group, index) => ({ ...group, settings: groupSettings(own.profile, index) }))
     const corners = [prepareCorner(prepared, corner)]
     const like: PreparedBench = { ...prepared, bench: own, groups, loads: [], nextLoad: 0, corners, nextCorner: 1 }
-    like.loads[0] = { ...prepareLoad(like, load), byRatio }
+    like.loads[0] = { ...prepareLoad(like, load), byRatio, bySeveral }
     return settleHeat(like, load, corner, kept)
   }
 }
@@ -274,7 +277,7 @@ function describe(
     driveV: cooling.driveV,
     wetC: cornered.wetC,
   }
-  if (part.groups !== undefined) figures.groups = settledGroups(prepared, loaded, { ...held, fastPoint, slowPoint })
+  if (part.groups !== undefined) figures.groups = settledGroups(prepared, loaded, held, { fastPoint, slowPoint })
   return {
     figures,
     notes: () => {
@@ -284,9 +287,16 @@ function describe(
         const slowNeedV = needVoltageV(lead, slow.ratio, dieC, load)
         voltages.push({ ratio: slow.ratio, setV: slow.setV, voltageV: slowPoint.voltageV, needV: slowNeedV })
       }
-      const all = notesOf(slope, held.thresholdC, flags, cooling, cornered.curve.notesAt(powerW), voltages)
-      if (part.groups === undefined) return all
-      return { ...all, groups: groupNotes(prepared, loaded, { ...held, fastPoint, slowPoint }, levels) }
+      const all: Mutable<SettledNotes> = notesOf(
+        slope,
+        held.thresholdC,
+        flags,
+        cooling,
+        cornered.curve.notesAt(powerW),
+        voltages,
+      )
+      if (part.groups !== undefined) all.groups = groupNotes(prepared, loaded, held, { fastPoint, slowPoint }, levels)
+      return all
     },
     marginW: () => (state === 'throttled' ? 0 : marginOf(prepared, cornered, source, powerW, dieC)),
   }

@@ -17,6 +17,10 @@ interface HeldLoad {
   readonly slow: RatioSource
   readonly dieC: number
   readonly shareFast: number
+}
+
+/** What it draws at both. */
+interface HeldPoints {
   readonly fastPoint: LoadPoint
   readonly slowPoint: LoadPoint
 }
@@ -86,14 +90,18 @@ function largestRise({ groups }: PreparedLoad, point: LoadPoint): number {
   return most
 }
 
-/** The figures of each group, in the part's order. */
-export function settledGroups(prepared: PreparedBench, loaded: PreparedLoad, held: HeldLoad): readonly SettledGroup[] {
+/** The figures of each group, in the part's order: field by field, as a search asks for them again and again. */
+export function settledGroups(
+  prepared: PreparedBench,
+  loaded: PreparedLoad,
+  { fast, slow, shareFast, dieC }: HeldLoad,
+  { fastPoint, slowPoint }: HeldPoints,
+): readonly SettledGroup[] {
   const { part } = prepared.bench
-  const { fast, slow, fastPoint, slowPoint, shareFast, dieC } = held
   const rest = 1 - shareFast
-  const mean = (of: (point: LoadPoint) => number): number =>
-    fastPoint === slowPoint ? of(fastPoint) : shareFast * of(fastPoint) + rest * of(slowPoint)
-  const riseK = mean(point => largestRise(loaded, point))
+  const isSingle = fastPoint === slowPoint
+  const fastRiseK = largestRise(loaded, fastPoint)
+  const riseK = isSingle ? fastRiseK : shareFast * fastRiseK + rest * largestRise(loaded, slowPoint)
   const found: SettledGroup[] = []
   const names = part.groups as readonly NamedGroup[]
   for (let index = 0; index < names.length; index++) {
@@ -102,15 +110,31 @@ export function settledGroups(prepared: PreparedBench, loaded: PreparedLoad, hel
     const busy = loaded.groups[at]
     const { setV } = railOf(fast, prepared.groups[index]?.rail as number)
     const high = fastPoint.groups[index] as PowerPoint
-    const drawn = fastPoint === slowPoint ? high : meanPoint(high, slowPoint.groups[index] as PowerPoint, shareFast)
+    const drawn = isSingle ? high : meanPoint(high, slowPoint.groups[index] as PowerPoint, shareFast)
     const { voltageV, dynamicW, leakageW, currentA } = drawn
     if (busy === undefined) {
-      found.push({ group: name, cores: 0, ...nothing, setV, voltageV, dynamicW, leakageW, currentA })
+      found.push({
+        group: name,
+        cores: 0,
+        ratio: null,
+        ratioLow: null,
+        ratioHigh: null,
+        clockMhz: null,
+        setV,
+        voltageV,
+        needV: null,
+        dynamicW,
+        leakageW,
+        currentA,
+        coreC: null,
+      })
       continue
     }
     const ratioHigh = fast.ratios[at] as number
     const ratioLow = slow.ratios[at] as number
     const ratio = fast === slow ? ratioHigh : shareFast * ratioHigh + rest * ratioLow
+    const ownFastK = riseOf(busy, fastPoint)
+    const ownK = isSingle ? ownFastK : shareFast * ownFastK + rest * riseOf(busy, slowPoint)
     found.push({
       group: name,
       cores: busy.cores,
@@ -124,7 +148,7 @@ export function settledGroups(prepared: PreparedBench, loaded: PreparedLoad, hel
       dynamicW,
       leakageW,
       currentA,
-      coreC: dieC + (mean(point => riseOf(busy, point)) - riseK),
+      coreC: dieC + (ownK - riseK),
     })
   }
   return found
@@ -141,21 +165,39 @@ export function groupNotes(
   prepared: PreparedBench,
   loaded: PreparedLoad,
   held: HeldLoad,
+  { fastPoint, slowPoint }: HeldPoints,
   levels: Levels,
 ): readonly GroupNotes[] {
-  const { fast, slow, fastPoint, slowPoint, dieC } = held
-  return prepared.groups.map(({ part, rail }, index): GroupNotes => {
+  const { fast, slow, dieC } = held
+  const found: GroupNotes[] = []
+  for (let index = 0; index < prepared.groups.length; index++) {
     const at = placeOf(loaded, index)
-    if (at < 0) return { voltages: [], limiter: 'none' }
-    const noteOf = (source: RatioSource, point: LoadPoint): VoltageNote => {
-      const ratio = source.ratios[at] as number
-      const { setV } = railOf(source, rail)
-      const { voltageV } = point.groups[index] as PowerPoint
-      return { ratio, setV, voltageV, needV: needVoltageV(part, ratio, dieC, loaded.load) }
+    if (at < 0) {
+      found.push(idleNotes)
+      continue
     }
-    const voltages = [noteOf(fast, fastPoint), ...(fast === slow ? [] : [noteOf(slow, slowPoint)])]
-    return { voltages, limiter: limiterOf(loaded, held, levels, at) }
-  })
+    const busy = loaded.groups[at] as BusyGroup
+    const voltages = [voltageNote(busy, loaded, fast.ratios[at] as number, fast, fastPoint, dieC)]
+    if (fast !== slow) voltages.push(voltageNote(busy, loaded, slow.ratios[at] as number, slow, slowPoint, dieC))
+    found.push({ voltages, limiter: limiterOf(loaded, held, levels, at) })
+  }
+  return found
+}
+
+const idleNotes: GroupNotes = { voltages: [], limiter: 'none' }
+
+/** What a group at work is given and needs at one of the ratios that it is held at. */
+function voltageNote(
+  { index, prepared: { part, rail } }: BusyGroup,
+  { load }: PreparedLoad,
+  ratio: number,
+  source: RatioSource,
+  point: LoadPoint,
+  dieC: number,
+): VoltageNote {
+  const { setV } = railOf(source, rail)
+  const { voltageV } = point.groups[index] as PowerPoint
+  return { ratio, setV, voltageV, needV: needVoltageV(part, ratio, dieC, load) }
 }
 
 /** What lowers one group of a load to where it is held. @param at its place among the groups with active cores */
