@@ -18,6 +18,8 @@ const suppliedA = (cooler: ThermoelectricCooler, volts: number, { plateC, coolan
   const missing = (i: number): number => {
     const plateK = plateC + zeroC
     const hotK = hotC === undefined ? hotSide(cooler, { i, duty: 1 }, plateK, coolantC + zeroC) : hotC + zeroC
+    // The voltage rises without end up to the current at which no hot side carries its heat away.
+    if (hotK <= 0) return Number.POSITIVE_INFINITY
     const { seebeck, ohm } = constantsAt(cooler, (plateK + hotK) / 2)
     return series * (seebeck * (hotK - plateK) + i * ohm) + leadsOhm * parallel * i - volts
   }
