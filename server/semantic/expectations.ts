@@ -17,7 +17,7 @@ import type { Evidence } from './evidence.ts'
 import type { Asked, Expectation, ExpectedFigure } from './expectation.ts'
 import type { ProfileInput } from './input.ts'
 import { meets, toleranceOf } from './judging.ts'
-import { declaredPoints, leftOutText } from './load-cases.ts'
+import { declaredPoints, leftOutText, pointsOf } from './load-cases.ts'
 import { clockOf, warmCorners } from './over-time.ts'
 import type { Prediction } from './predict.ts'
 import type { Sourced } from './profile.ts'
@@ -134,8 +134,8 @@ function whyNothing(evaluation: Evaluation, load: string): string {
   const constants = loadConstants(definition).value
   const leftOut = constants && input.bench && leftOutText(input.bench.part, constants)
   if (leftOut !== undefined) return leftOut
-  const from = constants?.fromCores ?? 0
-  if (from > (input.bench?.part.cores ?? 0)) return 'the load asks for more cores than the part has'
+  if (constants && input.bench && pointsOf(input.bench.part, constants).length === 0)
+    return 'the load asks for more cores than the part has'
   return uncoveredBy(input, load) ?? 'no row of `steps` covers its core counts'
 }
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { check, checkerOf, fixed } from '../harness/check.ts'
 import { onBench } from '../harness/sound-bench.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 
 const checkLoads = checkerOf('load-beyond-part')
 const steps = '  steps { 1 to 4 cores 46x }'
@@ -26,4 +27,16 @@ describe('load-beyond-part', () => {
 
   it('is reported once for a chain of profiles with one part', () =>
     checkLoads(`${marked('load wide { cores 8 }\nprofile night based-on daily { vector -1x }')}`))
+
+  it('holds the counts of a group of cores against that group', async () => {
+    const bench = (loads: string): string => `--- a.detent\n${twoGroups(soundSteps, loads)}`
+    const marks = '  part otter-r3\n  ^^^^^^^^^^^^^ load-beyond-part\n'
+    const [finding] = await checkLoads(
+      bench('load much { cores broad 0 to 9; cores small 2 }\n').replace('  part otter-r3\n', marks),
+    )
+    expect(finding).toMatchObject({ load: 'much', group: 'broad' })
+    expect(finding?.message).toContain('keeps up to 9 busy of broad, which has 4')
+    expect(await fixed('load-beyond-part', bench('load much { cores broad 0 to 9 }\n'))).toContain('broad 0 to 4 }')
+    await checkLoads(bench('load much { cores broad 0 to 4; cores small 10 }\n'))
+  })
 })

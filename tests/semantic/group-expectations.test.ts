@@ -80,8 +80,9 @@ describe('expectations of a part with groups', () => {
   })
 
   it('of a load left out are undecided and say why', async () => {
-    const strange = 'load strange { cores tiny 2; activity 1.0 }\n'
-    const found = await judged(['strange holds >= 3 GHz', 'whole holds tiny >= 3 GHz'], strange)
+    const strange = 'load strange { cores tiny 2; activity 1.0 }\nload much { cores broad 9; activity 1.0 }\n'
+    const found = await judged(['much holds >= 3 GHz', 'strange holds >= 3 GHz', 'whole holds tiny >= 3 GHz'], strange)
+    expect(found.get('much holds >= 3 GHz')?.undecided).toBe('the load asks for more cores than the part has')
     expect(found.get('strange holds >= 3 GHz')).toMatchObject({
       holds: null,
       undecided: 'it keeps cores of a group busy that the part does not have',

@@ -1,10 +1,13 @@
 import type { Part } from '../../model/types.ts'
 import { loadConstants } from '../../semantic/constants.ts'
 import { counts, entry } from '../../semantic/definitions.ts'
+import { groupView } from '../../semantic/group-view.ts'
 import { mostPoints, pointsOf } from '../../semantic/load-cases.ts'
+import { partNames } from '../../semantic/part-names.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import { partCores } from '../../semantic/profile-values.ts'
 import { coresText } from '../../wording/counts.ts'
+import { ofGroupText } from '../../wording/places.ts'
 import { choice, replaceFix } from '../support/edits.ts'
 import { isOwnMistake, placeIn, settingPlace } from '../support/place.ts'
 import type { Check, Fix, Found } from '../types.ts'
@@ -22,6 +25,18 @@ function* tooManyPoints(profile: ResolvedProfile, part: Part): Iterable<Found> {
   }
 }
 
+/** The counts of loads, as a whole or of one group, that go beyond the cores that there are. */
+function* countsBeyond(profile: ResolvedProfile) {
+  for (const group of [undefined, ...partNames(profile.part).groups]) {
+    const cores = partCores(groupView(profile, group))
+    for (const load of cores === undefined ? [] : profile.loads) {
+      const stated = entry(load.match, 'cores', group)
+      const range = stated && counts(stated)
+      if (range !== undefined && cores !== undefined && range.to > cores) yield { load, range, cores, group }
+    }
+  }
+}
+
 export const loadBeyondPart: Check = {
   code: 'load-beyond-part',
   severity: 'warning',
@@ -35,12 +50,8 @@ export const loadBeyondPart: Check = {
   },
   *inProfile({ profile, input }) {
     if (input.bench !== undefined && isOwnMistake(profile, 'part')) yield* tooManyPoints(profile, input.bench.part)
-    const cores = partCores(profile)
-    if (cores === undefined || !isOwnMistake(profile, 'part')) return
-    for (const load of profile.loads) {
-      const stated = entry(load.match, 'cores')
-      const range = stated && counts(stated)
-      if (range === undefined || range.to <= cores) continue
+    if (!isOwnMistake(profile, 'part')) return
+    for (const { load, range, cores, group } of countsBeyond(profile)) {
       const some = range.from <= cores
       const fixes: Fix[] = []
       if (some) {
@@ -53,7 +64,8 @@ export const loadBeyondPart: Check = {
         )
       yield {
         at: settingPlace(profile, profile.key('part')),
-        message: `Too few cores: the load \`${load.name}\` keeps ${range.from === range.to ? '' : 'up to '}${range.to} busy, the part has ${cores}. ${some ? 'The counts beyond are' : 'It is'} not predicted here: give the load fewer cores, or name the right part.`,
+        message: `Too few cores: the load \`${load.name}\` keeps ${range.from === range.to ? '' : 'up to '}${range.to} busy${ofGroupText(group)}, ${group === undefined ? 'the part' : 'which'} has ${cores}. ${some ? 'The counts beyond are' : 'It is'} not predicted here: give the load fewer cores, or name the right part.`,
+        ...(group !== undefined && { group }),
         load: load.name,
         fixes,
       }
