@@ -4,7 +4,7 @@
  *
  * Usage: node client/scripts/build.ts [--development]
  */
-import { chmodSync, statSync, writeFileSync } from 'node:fs'
+import { chmodSync, readFileSync, statSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import type { BuildOptions } from 'esbuild'
@@ -63,6 +63,13 @@ const bundles: readonly Bundle[] = [
 ]
 
 /**
+ * The same program in ASCII: of any other text a Node keeps each character in two bytes. The bundler leaves only regular
+ * expressions as they are, where an escape means the same.
+ */
+const inAscii = (text: string): string =>
+  text.replace(/[\u0080-\uffff]/g, one => `\\u${one.charCodeAt(0).toString(16).padStart(4, '0')}`)
+
+/**
  * Writes every bundle, and the notices of what they hold of others.
  * @param into the folder they go to
  * @param top the project's folder
@@ -83,6 +90,10 @@ export async function writeBundles(kind: BuildKind, into: string, top = root): P
     logLevel: 'warning',
   } as const
   const written = await buildShared(bundles, common, into)
+  for (const name of Object.keys(written)) {
+    const path = join(into, name)
+    writeFileSync(path, inAscii(readFileSync(path, 'utf8')))
+  }
   chmodSync(join(into, command), 0o755)
   const notices = noticesOf(Object.values(written).flat(), top)
   const against = objections(notices)

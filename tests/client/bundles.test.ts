@@ -61,6 +61,15 @@ describe('the bundles for hosts without Node', () => {
   })
 })
 
+describe('the text of a bundle', () => {
+  it('is ASCII, which takes a byte for each character in memory, and regular expressions mean the same in it', () => {
+    for (const name of Object.keys(bundles))
+      expect(readFileSync(join(folder.path, name), 'utf8').match(/[\u0080-\uffff]/g), name).toBe(null)
+    // What reads a minus sign, and tells it from a hyphen, is an expression that the bundler leaves as it is.
+    expect(readFileSync(join(folder.path, 'server.cjs'), 'utf8')).toContain('(/\\u00b1|\\+-|\\+\\u2212/,1)')
+  })
+})
+
 describe.skipIf(process.platform !== 'linux')('what is compiled of the command', () => {
   const helpIn = (cache: string, more: Readonly<Record<string, string>> = {}): string => {
     const env = { PATH: process.env.PATH, XDG_CACHE_HOME: cache, ...more }
