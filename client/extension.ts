@@ -3,6 +3,7 @@
 import { type ExtensionContext, tasks, Uri } from 'vscode'
 import { LanguageClient, type ServerOptions, TransportKind } from 'vscode-languageclient/node'
 import { activateWith } from './activate.ts'
+import { serverFlags } from './server-flags.ts'
 import { createTasks } from './tasks.ts'
 
 export { deactivate } from './activate.ts'
@@ -14,6 +15,11 @@ export { deactivate } from './activate.ts'
 export async function activate(context: ExtensionContext): Promise<void> {
   const command = Uri.joinPath(context.extensionUri, 'dist', 'detent.cjs').fsPath
   context.subscriptions.push(tasks.registerTaskProvider('detent', createTasks(command)))
-  const run = { module: command, args: ['language-server'], transport: TransportKind.stdio } satisfies ServerOptions
+  const run = {
+    module: command,
+    args: ['language-server'],
+    transport: TransportKind.stdio,
+    options: { execArgv: [...serverFlags] },
+  } satisfies ServerOptions
   await activateWith(context, options => new LanguageClient('detent', 'Detent', { run, debug: run }, options))
 }

@@ -66,8 +66,8 @@ function compile(path: string): Script {
   const source = readFileSync(path)
   const text = `(function (exports, require, module, __filename, __dirname) {${source.toString()}\n})`
   if (folder === undefined) return new Script(text, { filename: path })
-  // Each sub-command calls other functions, and code of one Node is of no use to another.
-  const key = JSON.stringify([path, process.argv[2], process.execPath, process.version])
+  // Each sub-command calls other functions, and code of one Node, or of other flags, is of no use to another.
+  const key = JSON.stringify([path, process.argv[2], process.execPath, process.version, process.execArgv])
   const file = join(folder, `${zlib.crc32(key).toString(16)}.compiled`)
   const sourceSum = zlib.crc32(source)
   const bytes = readBytes(file)
