@@ -5,10 +5,10 @@ import type { Evidence } from '../statistics/independent.ts'
 export const UNKNOWN_DIE_C = 60
 
 /**
- * By how much a room warms over a log of a bench, K: one unknown of all logs, since what warms it is the same each time.
- * Engineering judgement.
+ * By how much a room warms over a log of a bench, K: one unknown of all logs, since what warms it is the same each time,
+ * and that is the machine itself. Engineering judgement.
  */
-export const usualWarming = { mean: 0, sd: 2 } as const
+export const usualWarming = { mean: 1.5, sd: 2 } as const
 
 /** One standard deviation between sittings. */
 export interface Scatter {
