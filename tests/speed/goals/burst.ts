@@ -107,6 +107,8 @@ async function burst(scene: Scene, characters: number): Promise<Burst> {
   let waiting = new Set<{ cancel(): void }>()
   let [cancelled, asks] = [0, 0]
   let tokens: string | undefined
+  /** The name of the findings that the editor has: it says so when it asks again. */
+  let previousResultId: string | undefined
   const look = (method: string, params: object, answered: (result: unknown) => void): void => {
     const request = server.ask(method, params)
     asks++
@@ -118,7 +120,8 @@ async function burst(scene: Scene, characters: number): Promise<Burst> {
   }
   const findings = (): void => {
     const upTo = sent.length - 1
-    look('textDocument/diagnostic', { textDocument }, () => {
+    look('textDocument/diagnostic', { textDocument, ...(previousResultId && { previousResultId }) }, result => {
+      previousResultId = (result as { readonly resultId?: string }).resultId ?? previousResultId
       answers.findings.push({ upTo, at: performance.now() })
     })
   }
