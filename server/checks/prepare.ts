@@ -5,7 +5,7 @@ import { mayBeOff, prepareCompared } from '../bench/run/compared.ts'
 import type { Definition } from '../semantic/definitions.ts'
 import { evaluate, evaluateInSlices, isEvaluated } from '../semantic/evaluate.ts'
 import { alongEdits } from '../workspace/along-edits.ts'
-import { definitionsIn, type FileView } from '../workspace/workspace.ts'
+import { definitionsIn, type FileView, isWhole } from '../workspace/workspace.ts'
 import { findInSlices, isFound, lookedUpOnce, profilesIn, restsOfProfiles } from './in-profile.ts'
 import type { BenchFacts } from './types.ts'
 
@@ -26,7 +26,8 @@ export function* prepareFindings(view: FileView, shown: BenchFacts, seen?: Span)
     yield* run.settleInSlices()
     if (mayBeOff(run)) yield* prepareCompared(run)
   }
-  if (seen !== undefined) yield 'seen'
+  // Where all are predicted, as after a character, what is left takes no time: findings then come whole and once.
+  if (seen !== undefined && !isWhole(view)) yield 'seen'
   const isReady = preparedAlong(document, restsOfProfiles(view, facts), chunk =>
     profilesIn(chunk).every(definition => isPrepared(view, definition, facts)),
   )
