@@ -15,15 +15,27 @@ import type { Bench, Cooler, Corner, GroupLoad, GroupSettings, Load, Part, Settl
 
 type Work = Extract<Load, { readonly kind: 'work' }>
 
-/** So many are kept at least of a part on a cooler; more while one profile alone has more. */
-const LEAST_KEPT = 1024
+/** Of so many loads points are kept at least of a part on a cooler; of more while one profile alone has more. */
+const LEAST_KEPT = 256
+
+/** So many points are kept of one load, in rooms and under limits of all profiles; beyond that the oldest is evicted. */
+const POINTS_KEPT = 32
 
 /** So many sets of board, limits and voltages have a number at once. */
 const RESTS_KEPT = 16
 
+/** What a load settled at in one corner. */
+interface KeptPoint {
+  readonly airC: number
+  readonly humidityPct: number
+  /** The `sustained-power` that it was held at; undefined where none held it. */
+  readonly heldW: number | undefined
+  readonly settled: SettledState | null
+}
+
 interface Kept {
-  /** By what decides, the least lately asked for first. */
-  readonly byInputs: Map<string, unknown>
+  /** The key is what decides, without the corner and `sustained-power`, the least lately asked for first. */
+  readonly byInputs: Map<string, KeptPoint[]>
   /** Numbers that stand for what `restOf` says, the least lately asked for first; none comes twice. */
   readonly rests: Map<string, number>
   nextRest: number
@@ -59,8 +71,9 @@ const restOf = onceFor(({ profile, board }: Bench): string => {
 /** Far more than the power of a settled load is off by rounding. */
 const ROUNDED = 1 + 1e-6
 
-/** Whether what was settled under some `sustained-power`, or none, is settled under this one as well. */
-function holdsUnder(settled: SettledState | null, sustainedW: number | undefined): boolean {
+/** Whether what was settled before is what settles under this `sustained-power`. */
+function holdsUnder({ heldW, settled }: KeptPoint, sustainedW: number | undefined): boolean {
+  if (heldW !== undefined) return heldW === sustainedW
   // Without a ratio, or where no limit is, there is nothing to limit.
   if (settled === null || sustainedW === undefined) return true
   return settled.powerW !== null && settled.powerW * ROUNDED <= sustainedW
@@ -106,23 +119,34 @@ export function keptPoints(bench: Bench): KeptPoints {
   const { byInputs } = kept
   const rest = restNumber(kept, restOf(bench))
   const { sustainedPowerW: sustainedW } = bench.profile.limits
-  let [asked, lastLoad, ofLoad] = [0, undefined as Work | undefined, '']
+  let asked = 0
+  let last: { readonly what: string; readonly load: Work; readonly points: KeptPoint[] } | undefined
+  const pointsOf = (what: string, load: Work): KeptPoint[] => {
+    if (last?.load === load && last.what === what) return last.points
+    asked++
+    const key = `${what} ${rest} ${load.vector} ${load.uneven} ${rowsText(bench, load)}`
+    const points = byInputs.get(key) ?? []
+    byInputs.delete(key)
+    byInputs.set(key, points)
+    last = { what, load, points }
+    return points
+  }
   return {
     of<T extends SettledState | null>(what: string, load: Work, { airC, humidityPct }: Corner, find: () => T): T {
-      if (load !== lastLoad) {
-        ofLoad = `${load.vector} ${load.uneven} ${rowsText(bench, load)}`
-        lastLoad = load
+      const points = pointsOf(what, load)
+      for (const point of points) {
+        if (point.airC !== airC || point.humidityPct !== humidityPct) continue
+        if (holdsUnder(point, sustainedW)) return point.settled as T
       }
-      asked++
-      const unlimited = `${what} ${rest} ${airC} ${humidityPct} ${ofLoad}`
-      const limited = `${unlimited} ${sustainedW}`
-      const below = byInputs.get(unlimited) as T | undefined
-      const isBelow = below !== undefined && holdsUnder(below, sustainedW)
-      const found = isBelow ? below : ((byInputs.get(limited) as T | undefined) ?? find())
-      const key = isBelow || found?.limiter !== 'sustained-power' ? unlimited : limited
-      byInputs.delete(key)
-      byInputs.set(key, found)
-      return found
+      const settled = find()
+      points.push({
+        airC,
+        humidityPct,
+        heldW: settled?.limiter === 'sustained-power' ? sustainedW : undefined,
+        settled,
+      })
+      if (points.length > POINTS_KEPT) points.shift()
+      return settled
     },
     done() {
       const most = Math.max(LEAST_KEPT, 2 * asked)

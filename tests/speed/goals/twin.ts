@@ -1,5 +1,7 @@
 /** The same benches as `../texts.ts` as JSON, with a schema that says of them what the table of words says. */
 
+import type { OwnFigures } from '../texts.ts'
+
 const number = (minimum: number, maximum: number, description: string) => ({
   type: 'number',
   minimum,
@@ -193,7 +195,7 @@ const bench = {
   },
 }
 
-function profileOf(index: number, sustainedW: number): object {
+function profileOf(index: number, { sustainedW = 210, fanPct = 55 }: OwnFigures): object {
   const onPlate = index % 2 === 0
   return {
     part: 'willow-12',
@@ -213,7 +215,7 @@ function profileOf(index: number, sustainedW: number): object {
     ...(onPlate ? { drive: 'dew + 2 K' } : {}),
     fan: [
       { coolant_c: 24, duty_percent: 25 },
-      { coolant_c: 34, duty_percent: 55 },
+      { coolant_c: 34, duty_percent: fanPct },
       { coolant_c: 48, duty_percent: 100 },
     ],
     expect: ['weave die <= 88 °C', 'pair holds >= 5.0 GHz'],
@@ -238,9 +240,9 @@ function written(value: unknown, indent: number): string {
 export function twinText(
   profiles: readonly number[],
   use?: string,
-  sustainedW: (index: number) => number = () => 210,
+  own: (index: number) => OwnFigures = () => ({}),
 ): string {
-  const own = Object.fromEntries(profiles.map(index => [`bench-run-${index}`, profileOf(index, sustainedW(index))]))
+  const named = Object.fromEntries(profiles.map(index => [`bench-run-${index}`, profileOf(index, own(index))]))
   const head = use === undefined ? { detent: 1, ...bench } : { detent: 1, use: [use] }
-  return `${written({ ...head, ...(profiles.length === 0 ? {} : { profiles: own }) }, 0)}\n`
+  return `${written({ ...head, ...(profiles.length === 0 ? {} : { profiles: named }) }, 0)}\n`
 }
