@@ -142,24 +142,37 @@ const saidAlong = alongEdits<Said>(({ isOpen }) => isOpen)
 /** Evicted with the chunk; replaced where something else is found in it, or accepted. */
 const said = keptWhile<Chunk, Omit<Said, 'isOpen'>>()
 
-/** @param wide the allows that hold for the whole file */
-function sayOf(
-  chunk: Chunk,
-  all: readonly Hits[],
-  wide: readonly Allow[],
-  severities: Severities,
-): Omit<Said, 'isOpen'> {
-  const rests = [severities, ...wide, ...all.flatMap(({ hits, inherited }) => [hits, inherited])]
+/** The allows that hold for a whole file, by code; the very same as long as all of them are. */
+type Wide = ReadonlyMap<string, readonly Allow[]>
+
+/** Evicted with the last version of the file; replaced where one of its wide allows is another. */
+const wides = keptWhile<Document['lineage'], Wide>()
+
+function wideOf({ lineage, allows }: Document): Wide {
+  const wide = allows.filter(one => one.covers === undefined)
+  return (
+    wides.of(lineage, wide) ??
+    wides.keep(
+      lineage,
+      wide,
+      byKey(wide, ({ code }) => code),
+    )
+  )
+}
+
+function sayOf(chunk: Chunk, all: readonly Hits[], wide: Wide, severities: Severities): Omit<Said, 'isOpen'> {
+  const rests = [severities, wide, ...all.flatMap(({ hits, inherited }) => [hits, inherited])]
   const before = said.of(chunk, rests)
   if (before !== undefined) return before
-  const allows = [...wide, ...readChunk(chunk).allows.filter(one => one.covers !== undefined)]
+  const allows = readChunk(chunk).allows.filter(one => one.covers !== undefined)
   const used: Allow[] = []
   const findings: Finding[] = []
   for (const { hits, inherited } of all)
     for (const [check, one] of hits) {
-      const accepting = [...allows.filter(allow => covers(allow, one)), ...inherited].filter(
-        allow => allow.code === check.code,
-      )
+      const accepting = [
+        ...(wide.get(check.code) ?? []),
+        ...[...allows.filter(allow => covers(allow, one)), ...inherited].filter(({ code }) => code === check.code),
+      ]
       used.push(...accepting)
       const usual = check.severity === 'off' ? 'off' : (one.severity ?? check.severity)
       const severity = severities[check.code] ?? usual
@@ -168,12 +181,12 @@ function sayOf(
   return said.keep(chunk, rests, { findings: withoutDisagreement(findings.sort(inOrder)), used })
 }
 
-function byChunk<T>(list: readonly T[], chunkOf: (one: T) => Chunk): ReadonlyMap<Chunk, readonly T[]> {
-  const found = new Map<Chunk, T[]>()
+function byKey<K, T>(list: readonly T[], keyOf: (one: T) => K): ReadonlyMap<K, readonly T[]> {
+  const found = new Map<K, T[]>()
   for (const one of list) {
-    const chunk = chunkOf(one)
-    const same = found.get(chunk)
-    if (same === undefined) found.set(chunk, [one])
+    const key = keyOf(one)
+    const same = found.get(key)
+    if (same === undefined) found.set(key, [one])
     else same.push(one)
   }
   return found
@@ -217,14 +230,14 @@ export function findByChunk(
   const { document } = view
   const { allows } = document
   const context = { view, usedByOthers, codes, ...facts }
-  const inFile = byChunk(
+  const inFile = byKey(
     withCode(fileChecks, only?.code).flatMap(check =>
       [...(check.inFile?.(context) ?? [])].map((one): Hit => [check, one]),
     ),
     ([, { at }]) => at.chunk,
   )
   const isWithheld = withholder(view, severities)
-  const wide = allows.filter(one => one.covers === undefined)
+  const wide = wideOf(document)
   const predicted = isWhole(view) ? undefined : new Set(view.predicted)
   const isPredicted = (one: Definition): boolean => predicted?.has(one) ?? true
   const ofProfile = (definition: Definition): Hits => {
@@ -242,7 +255,7 @@ export function findByChunk(
     const hits = [...ofFile, ...inProfiles.filter(one => one.hits.length > 0)]
     return { ...(hits.length === 0 ? nothingSaid : sayOf(chunk, hits, wide, severities)), isOpen }
   }
-  const rests = [severities, ...wide, ...restsOfProfiles(view, facts)]
+  const rests = [severities, wide, ...restsOfProfiles(view, facts)]
   const { chunks } = document.source
   const alone = only === undefined ? saidAlong(document, rests, sayIn) : chunks.map(({ chunk }) => sayIn(chunk))
   const beside = new Map([...inFile].map(([chunk, hits]) => [chunk, sayIn(chunk, hits)]))
@@ -255,7 +268,7 @@ export function findByChunk(
       allows.filter(allow => !used.has(allow)),
       isWithheld,
     )
-    for (const [chunk, hits] of byChunk(unused, ([, { at }]) => at.chunk))
+    for (const [chunk, hits] of byKey(unused, ([, { at }]) => at.chunk))
       beside.set(chunk, sayIn(chunk, inFile.get(chunk), hits))
   }
   return chunks.flatMap(({ chunk, start }, index) => {

@@ -100,8 +100,9 @@ export function separated(chunk: Chunk, start: number, commaEnd?: number): Fix |
   return helps(chunk, edit) ? { title: 'Write `;` between', edits: [{ chunk, ...edit }], preferred: true } : undefined
 }
 
-/** Takes out a comma between what belongs together, as the items of one row do, where that makes more of the text read. */
+/** Takes out a comma between the items of a row of figures, where that makes more of the text read. */
 export function withoutComma(chunk: Chunk, start: number): Fix | undefined {
+  if (!/(?:^|[\n;{])[ \t]*[-−+]?\d[^\n;{]*$/.test(chunk.text.slice(0, start))) return undefined
   const edit = { start, end: start + 1, text: '' }
   return helps(chunk, edit) ? { title: 'Leave out the comma', edits: [{ chunk, ...edit }], preferred: true } : undefined
 }
