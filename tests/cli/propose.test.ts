@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import { afterAll, describe, expect, it } from 'vitest'
 import { plannedText } from '../harness/planned-benches.ts'
 import { type TemporaryFolder, temporaryFolder } from '../harness/process.ts'
+import { soundSteps, twoGroups } from '../harness/two-groups.ts'
 import { benchText, detent } from './helpers.ts'
 
 /** `detent propose`: what it prints, writes and refuses. */
@@ -273,5 +274,24 @@ describe('detent propose', () => {
       out: '',
       err: expect.stringContaining('There is no profile nightly here'),
     })
+  })
+
+  it('prints the clock of each group of cores that a load keeps busy, before and after', async () => {
+    const folder = folderWith(twoGroups(soundSteps.replace('1 to 10 cores  40x', '1 to 10 cores  30x')))
+    const text = await detent(folder, ['propose', 'day'])
+    const { before, predicted } = JSON.parse(
+      (await detent(folder, ['propose', 'day', '--output', 'json'])).out,
+    ) as Record<string, readonly { load: string; groups: readonly { cores: number; clock_mhz: number }[] }[]>
+    const clocks = (rows: typeof before, group: number): string => {
+      const own = rows?.find(({ load }) => load === 'whole')?.groups[group]
+      return `${own?.cores} at ${own?.clock_mhz.toFixed(0)}`
+    }
+    expect(clocks(before, 1)).toBe('10 at 3000')
+    expect(clocks(predicted, 1)).not.toBe('10 at 3000')
+    expect(text.out).toMatch(/^load +cores +broad MHz now +then +small MHz now +then$/m)
+    expect(text.out.replaceAll(/ {2,}/g, ' | ')).toContain(
+      `whole | 14 | ${[0, 1].flatMap(group => [before, predicted].map(rows => clocks(rows, group))).join(' | ')}`,
+    )
+    expect(text.out).toMatch(/^few +2 +2 at 5300 +2 at \d{4} +– +–$/m)
   })
 })

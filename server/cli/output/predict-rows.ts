@@ -66,3 +66,10 @@ export function cornerCell({ row, toHumidityPct }: ShownRow): string {
   const to = toHumidityPct === row.humidity_pct ? humidity : `${humidity} to ${wording.plain(toHumidityPct)}`
   return `${wording.plain(row.air_c)} °C ${to} %`
 }
+
+type GroupFigures = NonNullable<PredictionFigures['groups']>[number]
+
+/** `6 at 4800`: how many cores of a group run at which clock; a dash where it has none. */
+export function groupClockText({ cores, clock_mhz }: GroupFigures): string {
+  return clock_mhz === null ? wording.noFigure : `${cores} at ${wording.column(clock_mhz, 0)}`
+}

@@ -14,7 +14,15 @@ import {
 } from '../../service.ts'
 import { headText, type Paint, paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import { coresCell, cornerCell, mergedCounts, mergedHumidities, type ShownRow, wetterFirst } from './predict-rows.ts'
+import {
+  coresCell,
+  cornerCell,
+  groupClockText,
+  mergedCounts,
+  mergedHumidities,
+  type ShownRow,
+  wetterFirst,
+} from './predict-rows.ts'
 import type { PredictedProfile } from './predicted.ts'
 import { type Cell, type Column, tableText, widthOf, wrapped } from './table.ts'
 
@@ -125,10 +133,7 @@ function plateText(profile: PredictedProfile, show: PredictShow, paint: Paint, w
 function groupText(profile: PredictedProfile, show: PredictShow, width: number): string {
   const names = profile.rows.find(({ groups }) => groups !== undefined)?.groups?.map(({ group }) => group) ?? []
   if (names.length === 0) return ''
-  const cellsOf = ({ groups = [] }: PredictionFigures): Cell[] =>
-    groups.map(({ cores, clock_mhz }) => ({
-      text: clock_mhz === null ? wording.noFigure : `${cores} at ${wording.column(clock_mhz, 0)}`,
-    }))
+  const cellsOf = ({ groups = [] }: PredictionFigures): Cell[] => groups.map(one => ({ text: groupClockText(one) }))
   const groupColumns = names.map(name => ({ head: `${name} MHz`, side: 'right' as const }))
   return tableText([...keys, ...groupColumns], tableRows(profile, show, worseFirst, cellsOf), width)
 }

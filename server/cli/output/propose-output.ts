@@ -5,6 +5,7 @@ import {
   allWithIntervals,
   bandRowsOf,
   figuresOf,
+  type PredictionFigures,
   type Proposal,
   type Service,
   wording,
@@ -16,6 +17,7 @@ import { headText, paintFor } from '../colour.ts'
 import { shownPath } from '../files.ts'
 import type { Io } from '../io.ts'
 import { linesOf } from '../lines.ts'
+import { groupClockText } from './predict-rows.ts'
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
 
 export interface PlacedProposal {
@@ -40,18 +42,22 @@ const columns: readonly Column[] = [
   { head: 'limiter then', side: 'left' },
 ]
 
+type FiguresByLoad = ReadonlyMap<string, PredictionFigures>
+
+const figuresByLoad = (evaluation: Evaluation): FiguresByLoad =>
+  new Map(worstOfLoads(evaluation).map(one => [one.load.name, figuresOf(evaluation, one)]))
+
+const coresOf = ({ cores }: PredictionFigures): string => (cores === 0 ? wording.noFigure : String(cores))
+
 /** Each load at its worst, before and after. */
-function comparedText(before: Evaluation, after: Evaluation, width: number): string {
-  const figures = (evaluation: Evaluation) =>
-    new Map(worstOfLoads(evaluation).map(one => [one.load.name, figuresOf(evaluation, one)]))
-  const [now, then] = [figures(before), figures(after)]
+function comparedText(now: FiguresByLoad, then: FiguresByLoad, width: number): string {
   const rows = [...then].map(([load, figure]) => {
     const old = now.get(load)
     const pair = (key: 'clock_mhz' | 'die_c' | 'margin_w', decimals: number): string[] =>
       [old?.[key] ?? null, figure[key]].map(value => wording.column(value, decimals))
     return [
       load,
-      figure.cores === 0 ? wording.noFigure : String(figure.cores),
+      coresOf(figure),
       ...pair('clock_mhz', 0),
       ...pair('die_c', 1),
       ...pair('margin_w', 0),
@@ -59,6 +65,31 @@ function comparedText(before: Evaluation, after: Evaluation, width: number): str
     ].map(text => ({ text }))
   })
   return tableText(columns, rows, width)
+}
+
+/** What each group of cores does, before and after; nothing where all cores are alike. */
+function comparedGroups(now: FiguresByLoad, then: FiguresByLoad, width: number): string {
+  const names = [...then.values()][0]?.groups?.map(({ group }) => group) ?? []
+  if (names.length === 0) return ''
+  const heads = names.flatMap((name): Column[] => [
+    { head: `${name} MHz now`, side: 'right' },
+    { head: 'then', side: 'right' },
+  ])
+  const rows = [...then].map(([load, figure]) => {
+    const clock = (of: PredictionFigures | undefined, name: string): string => {
+      const own = of?.groups?.find(({ group }) => group === name)
+      return own === undefined ? wording.noFigure : groupClockText(own)
+    }
+    const clocks = names.flatMap(name => [now.get(load), figure].map(of => clock(of, name)))
+    return [load, coresOf(figure), ...clocks].map(text => ({ text }))
+  })
+  return tableText([...columns.filter(({ key }) => key), ...heads], rows, width)
+}
+
+/** What is predicted of each load, before and after. */
+function loadsText(before: Evaluation, after: Evaluation, width: number): string {
+  const [now, then] = [figuresByLoad(before), figuresByLoad(after)]
+  return comparedText(now, then, width) + comparedGroups(now, then, width)
 }
 
 export function proposeText({ file, line, evaluation, proposal, service: _ }: PlacedProposal, io: Io): string {
@@ -77,7 +108,7 @@ export function proposeText({ file, line, evaluation, proposal, service: _ }: Pl
       ? told('No bands: every case holds its step.')
       : [...bands, ...(back === undefined ? [] : [back])].map(text => told(text)).join(''),
     ...(unmet.length === 0 ? [] : [unmet.map(one => told(words.unmetText(one))).join('')]),
-    ...(proposed === undefined ? [] : [comparedText(evaluation, proposed, width)]),
+    ...(proposed === undefined ? [] : [loadsText(evaluation, proposed, width)]),
     told(`Caution: ${words.proposeCaution}`),
   ].join('\n')
 }
