@@ -11,6 +11,7 @@ import {
 } from '../model/index.ts'
 import { drivenPlate, runsCold } from '../semantic/coolers/index.ts'
 import { distinctCorners } from '../semantic/corners.ts'
+import { settlesText, waitedInVain } from '../semantic/course-waits.ts'
 import {
   type CourseAt,
   type CourseLine,
@@ -210,7 +211,7 @@ export function courseAnswers(followed: FollowedCourse): readonly string[] {
   const { at, resolved, evaluation } = followed
   return [
     ...tripAnswers(at),
-    ...waitAnswers(resolved, at),
+    ...waitAnswers(evaluation, resolved, at),
     ...undershootAnswers(evaluation, resolved, at),
     ...faultAnswers(evaluation, resolved),
   ]
@@ -232,14 +233,13 @@ const lasted = (one: CourseAt, line: number): number | undefined => {
   return step === undefined ? undefined : step.endS - step.startS
 }
 
-function waitAnswers(resolved: ResolvedCourse, at: readonly CourseAt[]): readonly string[] {
+function waitAnswers(evaluation: Evaluation, resolved: ResolvedCourse, at: readonly CourseAt[]): readonly string[] {
   if ('undecided' in resolved) return []
   return resolved.course.lines.flatMap((line, index) => {
     if (line.kind !== 'step' || line.until.kind !== 'temperature') return []
     const { until } = line
     const what = `${loadNameOf(resolved.lines[index])} until ${until.figure} ${until.compare} ${until.temperatureC} °C`
     const reached = at.filter(one => stepOf(one, index)?.ended === 'reached')
-    const waited = at.filter(one => stepOf(one, index)?.ended === 'waited')
     const slowest = most(reached, one => lasted(one, index))
     const quickest = most(reached, one => -(lasted(one, index) ?? 0))
     const time = (one: CourseAt): string => `${durationText(lasted(one, index) ?? 0)} at ${cornerText(one.corner)}`
@@ -248,14 +248,11 @@ function waitAnswers(resolved: ResolvedCourse, at: readonly CourseAt[]): readonl
       const isOne = lasted(slowest, index) === lasted(quickest, index)
       answers.push(`${what}: after ${isOne ? time(slowest) : `${time(quickest)} to ${time(slowest)}`}.`)
     }
-    const figureOf = (one: CourseAt): number | undefined => {
-      const step = stepOf(one, index)
-      return until.figure === 'die' ? step?.endDieC : until.figure === 'plate' ? step?.endPlateC : step?.endCoolantC
-    }
-    const furthest = most(waited, one => Math.abs((figureOf(one) ?? until.temperatureC) - until.temperatureC))
+    const furthest = waitedInVain(evaluation, resolved, at, index)
     if (furthest !== undefined) {
-      const is = `${until.figure} ${temperatureText(figureOf(furthest) ?? null)} at ${cornerText(furthest.corner)}`
-      answers.push(`${what}: not reached within ${durationText(until.withinS)}: ${is}.`)
+      const where = `within ${durationText(until.withinS)} at ${cornerText(furthest.at.corner)}`
+      const was = `${until.figure} was at ${temperatureText(furthest.wasC)}`
+      answers.push(`${what}: not reached ${where}: ${was}, and ${settlesText(furthest)}.`)
     }
     return answers
   })

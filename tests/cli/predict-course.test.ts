@@ -83,6 +83,18 @@ describe('predict --course', () => {
     expect(out).toContain('`fault chiller` does nothing here')
   })
 
+  it('says where it would settle what was not reached', async () => {
+    const warming = 'course warming {\n  start room\n  work until die >= 90 °C within 5 s\n}\n'
+    using folder = temporaryFolder({ 'a.detent': benchText() + warming })
+    const { out } = await detent(folder.path, ['predict', '--course', 'warming'])
+    const line = out.replaceAll(/\s+/g, ' ')
+    const [, wasC, settlesC] = /: die was at ([\d.]+) °C, and would settle at ([\d.]+) °C\./.exec(line) ?? []
+    const predicted = await detent(folder.path, ['predict', '--output', 'json'])
+    const { predictions } = JSON.parse(predicted.out) as { predictions: readonly { load: string; die_c: number }[] }
+    expect(settlesC).toBe(predictions.find(({ load }) => load === 'work')?.die_c.toFixed(1))
+    expect(Number(wasC)).toBeLessThan(Number(settlesC))
+  })
+
   it('shows a person how far it is, and leaves nothing of that', async () => {
     using folder = temporaryFolder({ 'a.detent': benchText() + courses })
     let now = 0
