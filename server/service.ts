@@ -163,6 +163,7 @@ export {
   type ViewOptions,
   viewInSlices,
   whatIfEdits,
+  whyNotDrawn,
 } from './features/views/index.ts'
 export {
   askForCourses,

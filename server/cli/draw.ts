@@ -16,6 +16,7 @@ import {
   type Picture,
   svgFile,
   type ViewOptions,
+  whyNotDrawn,
   wording,
 } from '../service.ts'
 import { reasonOf } from '../workspace/node-files.ts'
@@ -209,7 +210,7 @@ async function picture(kind: Kind, loaded: Loaded, name: string, options: DrawOp
         : drawnCourse(drawn, asked)
   if (made === undefined)
     throw new UnusableCall(
-      `There is nothing to draw: no step of ${named.label} covers the cores of ${load ?? 'any load'}.`,
+      `There is nothing to draw of ${named.label} under ${load ?? 'full activity'}: ${whyNotDrawn(drawn.evaluation, load)}.`,
     )
   return made
 }

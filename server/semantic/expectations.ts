@@ -121,7 +121,8 @@ function uncoveredBy({ bench, loads }: ProfileInput, name: string): string | und
   return bench && uncoveredText(bench, work)
 }
 
-function whyNothing(evaluation: Evaluation, load: string): string {
+/** Why a load has no prediction at all, in words; `no row of \`steps\` covers 5 to 8 cores of small`. */
+export function whyUnpredicted(evaluation: Evaluation, load: string): string {
   const { profile, input } = evaluation
   const broken = brokenText(profile.broken)
   if (broken !== undefined) return broken
@@ -288,7 +289,7 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
   }
   const all = evaluation.predictions.filter(prediction => prediction.load.name === load)
   const { bench } = input
-  if (all.length === 0 || bench === undefined) return undecided(whyNothing(evaluation, load))
+  if (all.length === 0 || bench === undefined) return undecided(whyUnpredicted(evaluation, load))
   const { group } = question
   if (group !== undefined && bench.part.groups?.some(({ name }) => name === group) !== true)
     return undecided(`the part has no group \`${group}\``)
@@ -322,7 +323,7 @@ function judge(evaluation: Evaluation, question: Asked, evidence: Evidence | und
     const isWorse = worst === undefined || (compare === '>=' ? value < worst.value : value > worst.value)
     if (isWorse) worst = { prediction, value }
   }
-  if (worst === undefined) return undecided(whyNothing(evaluation, load))
+  if (worst === undefined) return undecided(whyUnpredicted(evaluation, load))
   const holds = meets(worst.value, compare, target)
   const predicted = fromBase(worst.value, target.unit)
   const isExact = holds && isHeldAt(bench, figure) && Math.abs(worst.value - target.value) <= toleranceOf(target)

@@ -3,6 +3,7 @@ import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { describe, expect, it, vi } from 'vitest'
 import { temporaryFolder } from '../harness/process.ts'
+import { twoGroups } from '../harness/two-groups.ts'
 import { benchText, detent } from './helpers.ts'
 
 const examples = fileURLToPath(new URL('../../grammar/examples/', import.meta.url))
@@ -142,6 +143,18 @@ describe('draw', () => {
     expect([code, out]).toEqual([2, ''])
     expect(err).toContain(why)
     expect(err.trimEnd().split('\n')).toHaveLength(1)
+  })
+
+  it('names the group of cores whose steps lack a row', async () => {
+    const steps = '  steps broad { 1 to 4 cores 50x }\n  steps small { 1 to 3 cores 40x }'
+    using folder = temporaryFolder({ 'a.detent': twoGroups(steps) })
+    const uncovered = 'no row of `steps` covers 10 cores of small'
+    for (const kind of ['cooling', 'course']) {
+      const { code, err } = await detent(folder.path, ['draw', kind, 'day', '--load', 'whole'])
+      expect([code, err]).toEqual([2, `detent: There is nothing to draw of day under whole: ${uncovered}.\n`])
+    }
+    const { err } = await detent(folder.path, ['draw', 'cooling', 'day', '--load', 'few'])
+    expect(err).toBe('')
   })
 
   it('is never written over a log that a run names', async () => {

@@ -10,6 +10,7 @@ import type { Prediction } from '../../semantic/predict.ts'
 import type { ResolvedProfile } from '../../semantic/profile.ts'
 import type { Scope } from '../../semantic/scope.ts'
 import { uncertaintyInSlices } from '../../semantic/uncertainty.ts'
+import { uncoveredText } from '../../semantic/uncovered.ts'
 import { type Figure, figuresIn, type Reading } from '../log/figures.ts'
 import type { LogResult } from '../log/reader.ts'
 import { type CourseLog, courseLogOf } from './course-compared.ts'
@@ -132,7 +133,10 @@ function predictIn(evaluation: Evaluation, record: RunRecord): RunPrediction | s
   const { air, humidity } = cornerOf(record, corners, assumed)
   const corner = { airC: air.value, humidityPct: humidity.value }
   const prediction = predictedAt(bench, load, corner, evaluation.input.assumed)
-  if (prediction === undefined) return `no step of ${record.profile} covers the cores of ${record.load}`
+  if (prediction === undefined) {
+    const uncovered = isWork(load.load) ? uncoveredText(bench, [load.load]) : undefined
+    return uncovered ?? `no step of ${record.profile} covers the cores of ${record.load}`
+  }
   const { settled } = prediction
   return { evaluation, load, corner, airUncertaintyK: air.standardUncertainty, settled, prediction, assumed }
 }

@@ -25,7 +25,7 @@ import { coolingData } from './cooling-view.ts'
 import { courseStepS, logCourse, runCourse } from './course-view.ts'
 import { drawLedgers } from './ledger-view.ts'
 import { mapData } from './map-view.ts'
-import { casesOf, type Scene, sceneOf, type WhatIf, worstOf } from './scene.ts'
+import { casesOf, type Scene, sceneOf, type WhatIf, whyNotDrawn, worstOf } from './scene.ts'
 import { courseRunData, wholeCourseInSlices } from './whole-course.ts'
 
 export type ViewKind = 'map' | 'cooling' | 'course' | 'ledger'
@@ -234,7 +234,7 @@ export function* viewInSlices(
   }
   const worst = worstOf(casesOf(scene, load))
   return worst === undefined
-    ? { waits: 'No step covers the load.' }
+    ? { waits: `Not drawn: ${whyNotDrawn(evaluation, load)}.` }
     : shown(drawCooling(coolingData(scene, worst), asked.size))
 }
 

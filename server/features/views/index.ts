@@ -35,6 +35,7 @@ export {
   viewInSlices,
 } from './at-cursor.ts'
 export { hoverPicture } from './hover-picture.ts'
+export { whyNotDrawn } from './scene.ts'
 export { whatIfEdits } from './what-if-edit.ts'
 
 /** A profile and the workspace that it stands in. */

@@ -6,6 +6,7 @@ import { type Bench, type Corner, coresOf, isWork, type Load, type Settled, sett
 import { loadConstants } from '../../semantic/constants.ts'
 import { counts, type Definition, quantity } from '../../semantic/definitions.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
+import { whyUnpredicted } from '../../semantic/expectations.ts'
 import { type Sourced, tableRows } from '../../semantic/profile.ts'
 import type { Workspace } from '../../workspace/workspace.ts'
 
@@ -119,6 +120,13 @@ export function casesOf(scene: Scene, name: string | undefined): readonly Case[]
     if (found.length > 0) return found
   }
   return []
+}
+
+/** Why there is no case of a load to draw, in words. */
+export function whyNotDrawn(evaluation: Evaluation, load: string | undefined): string {
+  if (load === undefined || load === fullActivity) return 'no row of `steps` covers a core'
+  const isPredicted = evaluation.predictions.some(one => one.load.name === load)
+  return isPredicted ? 'it starts from an idle bench, which has no steady state' : whyUnpredicted(evaluation, load)
 }
 
 /** The case with the least margin; one that runs away is worse than any. */

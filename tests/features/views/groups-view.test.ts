@@ -2,7 +2,9 @@ import { expect, it } from 'vitest'
 import { clocksData } from '../../../server/features/views/clocks-view.ts'
 import { mapData } from '../../../server/features/views/map-view.ts'
 import { type Scene, sceneOf } from '../../../server/features/views/scene.ts'
+import { finished } from '../../../server/model/index.ts'
 import { evaluate } from '../../../server/semantic/evaluate.ts'
+import { subjectAt, viewInSlices } from '../../../server/service.ts'
 import { loadFixture, uriOf } from '../../harness/fixture.ts'
 import { soundSteps, twoGroups } from '../../harness/two-groups.ts'
 
@@ -76,4 +78,18 @@ it('each group has a line of clocks', async () => {
       ['day small', ...Array.from({ length: 10 }, () => 4)],
     ],
   )
+})
+
+it('the panel and a run name the group whose steps lack a row', async () => {
+  const text = `${bench.replace('1 to 10 cores  40x', '1 to 8 cores  40x')}run r of day under whole { measured { power 90 W } }\n`
+  const { service, text: textOf } = await loadFixture(text)
+  const uri = uriOf('a.detent')
+  const subject = subjectAt(service.workspace, service.bench, uri, textOf(uri).indexOf('steps broad'))
+  if (subject === undefined) throw new Error('nothing is shown')
+  const asked = { kind: 'cooling', load: 'whole', size: { width: 400, height: 300 } } as const
+  const why = 'no row of `steps` covers 10 cores of small'
+  expect(finished(viewInSlices(service.workspace, service.bench, uri, subject, asked))).toEqual({
+    waits: `Not drawn: ${why}.`,
+  })
+  expect(service.bench.compared(uri).map(({ cannot }) => cannot)).toEqual([why])
 })
