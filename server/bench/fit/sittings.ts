@@ -2,7 +2,7 @@
 import { type Bench, type Cooler, isWork, type Part } from '../../model/index.ts'
 import { askedOf, type KnownPoint, saysSomething, usualUncertainty } from '../../semantic/known.ts'
 import { type LogEvidence, logEvidence } from '../likelihood/log.ts'
-import type { LogPoint } from '../likelihood/log-point.ts'
+import { type LogPoint, PREDICTED_CLOCK_SHARE } from '../likelihood/log-point.ts'
 import {
   type BenchAt,
   type PointEvidence,
@@ -42,8 +42,7 @@ export type Sitting = {
   | { readonly kind: 'log'; readonly point: LogPoint; readonly evidence: LogEvidence }
 )
 
-/** How well a predicted clock and drive are known; engineering judgement. */
-const PREDICTED_CLOCK_SHARE = 0.01
+/** How well a predicted drive is known; engineering judgement. */
 const PREDICTED_DRIVE_SHARE = 0.03
 
 /** Figures that are worth as much as power: supplies show current and voltage as well as meters show power. Judgement. */
@@ -76,7 +75,12 @@ function handPoint(
   if (isWork(load)) withLead(readings, part, load)
   const expected = expectedOf(predicted.evaluation, bench, predicted.settled)
   const instead = insteadOf(expected)
-  if (readings.clock === undefined && instead.clockGhz !== undefined)
+  const isClockSet =
+    readings.clock === undefined &&
+    readings.voltage !== undefined &&
+    part.groups === undefined &&
+    instead.voltage?.clockOf !== undefined
+  if (readings.clock === undefined && !isClockSet && instead.clockGhz !== undefined)
     readings.clock = { value: instead.clockGhz, standardUncertainty: PREDICTED_CLOCK_SHARE * instead.clockGhz }
   if (readings.drive === undefined && instead.driveA !== undefined)
     readings.drive = { value: instead.driveA, standardUncertainty: PREDICTED_DRIVE_SHARE * instead.driveA }
@@ -85,7 +89,8 @@ function handPoint(
   const work = workOf(load, one => groupWorkOf(part, one, figure => readings[figure] !== undefined, expected))
   if (work?.groups !== undefined) fillGroups(readings, work.groups, part, PREDICTED_CLOCK_SHARE)
   const voltages = work?.groups?.map(({ voltage }) => voltage) ?? ['voltage' as const]
-  const set = voltages.every(kind => readings[kind] !== undefined) ? undefined : instead.voltage
+  const isRead = !isClockSet && voltages.every(kind => readings[kind] !== undefined)
+  const set = isRead ? undefined : instead.voltage
   if (set !== undefined) readings['off-set'] = { value: 0, standardUncertainty: set.standardUncertainty }
   return { work, readings, fan: profile.fan, ...(set && { set }) }
 }

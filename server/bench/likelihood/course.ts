@@ -13,7 +13,7 @@ import { type DrivenBy, drivesOf, type Simulation, unevenPower } from './drive.t
 import { createDrivenChain, type DrivenChain } from './driven.ts'
 import { groupLawPower } from './group-law.ts'
 import { AIR, type ErrorsAt, type LogPoint, levels } from './log-point.ts'
-import { railVoltageBehind, voltageBehind } from './set-voltage.ts'
+import { clockBehind, railVoltageBehind, voltageBehind } from './set-voltage.ts'
 import { UNKNOWN_DIE_C } from './sitting.ts'
 import { type Driven, drivenCoolantC, lawPower, overPlateK, riseKPerWOf } from './stages.ts'
 import { emptyLaw, type GroupWork, type LawPower, type Work } from './work.ts'
@@ -85,10 +85,15 @@ export function createCourse(
     const { work, voltage, clockGhz: clock } = underOf(block)
     if (work === undefined) return false
     if (work.groups === undefined) {
-      const clockGhz = block.means.clock ?? clock ?? Number.NaN
+      const { clock: readGhz, voltage: readV } = block.means
+      const standsGhz = (): number =>
+        (readV !== undefined && voltage !== undefined
+          ? clockBehind(voltage, part, work, readV + errors.of('voltage') - errors.of('off-set'), dieC)
+          : undefined) ?? (clock ?? Number.NaN) * (1 + errors.of('clock'))
+      const clockGhz = readGhz ?? standsGhz()
       const standsV = (): number =>
         voltage === undefined ? Number.NaN : voltageBehind(voltage, part, work, clockGhz, dieC)
-      const voltageV = (block.means.voltage ?? standsV()) + errors.of('voltage')
+      const voltageV = (readV ?? standsV()) + errors.of('voltage')
       lawPower(part, work, dynamicOf(block, voltageV, clockGhz), voltageV, dieC, law)
     } else {
       const { groups } = work

@@ -39,7 +39,8 @@ export interface LogPoint {
   }
 }
 
-type SingleError = 'power' | 'voltage' | 'air' | 'warming' | 'law' | 'drive' | 'drive-voltage'
+/** `off-set`: volts that the die has more than the profile leaves it, where its voltage stands for the clock. */
+type SingleError = 'power' | 'voltage' | 'off-set' | 'clock' | 'air' | 'warming' | 'law' | 'drive' | 'drive-voltage'
 /** The error of a sensor; what this sitting has of its own at the stage below; how much later it follows the power. */
 const levelErrors = ['sensor', 'stage', 'time'] as const
 type LevelError = (typeof levelErrors)[number]
@@ -59,6 +60,9 @@ const LAG_S = 1
 /** And is read at some moment of its step: the standard deviation of an even law, as a share of its width. */
 const WITHIN_STEP = 1 / Math.sqrt(12)
 
+/** How well a predicted clock is known; engineering judgement. */
+export const PREDICTED_CLOCK_SHARE = 0.01
+
 /** Whether what the plate is held at stands for its temperature: neither that nor the drive was logged. */
 export function isHeldPlate({ blocks: { series }, instead }: LogPoint): boolean {
   return instead.plate !== undefined && series.figures.plate === undefined && series.figures.drive === undefined
@@ -73,10 +77,13 @@ export function isDriveKnown({ blocks: { series }, instead }: LogPoint): boolean
 export function sharedErrors(point: LogPoint, seen: readonly number[], episodes: number): readonly SharedError[] {
   const { offsets, instead, air, blocks } = point
   const isLogged = blocks.series.figures.voltage !== undefined
+  const isClockLogged = blocks.series.figures.clock !== undefined
   const heldK = isHeldPlate(point) ? (instead.plate?.standardUncertainty ?? 0) : 0
   const all: readonly SharedError[] = [
     { of: 'power', sd: offsets.powerShare },
     { of: 'voltage', sd: isLogged ? offsets.voltage : (instead.voltage?.standardUncertainty ?? 0) },
+    { of: 'off-set', sd: isClockLogged || !isLogged ? 0 : (instead.voltage?.standardUncertainty ?? 0) },
+    { of: 'clock', sd: isClockLogged ? 0 : PREDICTED_CLOCK_SHARE },
     { of: 'air', sd: air.standardUncertainty },
     { of: 'warming', sd: OWN_WARMING_K },
     { of: 'law', sd: usualScatter.powerShare },

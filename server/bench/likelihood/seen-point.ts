@@ -12,7 +12,7 @@ import type { Cooler, FanPoint, Part } from '../../model/types.ts'
 import { drivenPlate, kindOf } from '../../semantic/coolers/index.ts'
 import { type ByFigure, type Figure, figureKinds, type Reading } from '../log/figures.ts'
 import { groupLawPower } from './group-law.ts'
-import { railVoltageBehind, voltageBehind } from './set-voltage.ts'
+import { clockBehind, railVoltageBehind, voltageBehind } from './set-voltage.ts'
 import { type Scatter, type SittingEvidence, UNKNOWN_DIE_C, usualScatter } from './sitting.ts'
 import {
   type Driven,
@@ -39,7 +39,7 @@ export interface SeenPoint {
   readonly readings: Readonly<SeenReadings>
   /** The fan's table, for where its duty was not measured; full duty where it is empty. */
   readonly fan: readonly FanPoint[]
-  /** What the profile sets, where the voltage at the die was not read: then `off-set` is among the readings. */
+  /** What the profile sets, where the voltage at the die or the clock was not read: then `off-set` is among the readings. */
   readonly set?: SetVoltage
 }
 
@@ -63,7 +63,11 @@ const hasStage = (kinds: ReadonlySet<SeenKind>, upper: SeenKind, lower: readonly
 /** Which residuals a point has. */
 function residualKinds({ readings, work, set }: SeenPoint, cooler: Cooler | undefined): readonly ResidualKind[] {
   const kinds = new Set(seenKinds.filter(kind => readings[kind] !== undefined))
-  const hasLaw = work === undefined || (kinds.has('clock') && (kinds.has('voltage') || set !== undefined))
+  const hasLaw =
+    work === undefined ||
+    (kinds.has('clock')
+      ? kinds.has('voltage') || set !== undefined
+      : kinds.has('voltage') && set?.clockOf !== undefined)
   const isHot = kinds.has('power') || hasLaw
   // Heat through modules cannot be followed while their current is unknown.
   const isDriven = cooler !== undefined && kindOf(cooler).isDriven
@@ -193,12 +197,17 @@ function powersAt({ work, set }: SeenPoint, part: Part, read: Values, dieC: numb
   law.powerW = part.idlePowerW
   law.riseKPerW = riseKPerWOf(part, work)
   const hasVoltage = read.voltage !== undefined || set !== undefined
-  const knowsLaw = work === undefined || (read.clock !== undefined && hasVoltage)
-  if (work !== undefined && read.clock !== undefined && hasVoltage) {
-    const offV = read['off-set'] ?? 0
+  const offV = read['off-set'] ?? 0
+  const clockGhz =
+    read.clock ??
+    (work !== undefined && read.voltage !== undefined && set !== undefined
+      ? clockBehind(set, part, work, read.voltage - offV, dieC)
+      : undefined)
+  const knowsLaw = work === undefined || (clockGhz !== undefined && hasVoltage)
+  if (work !== undefined && clockGhz !== undefined && hasVoltage) {
     if (work.groups === undefined) {
-      const own = read.voltage ?? voltageBehind(set as SetVoltage, part, work, read.clock, dieC) + offV
-      lawPower(part, work, own ** 2 * read.clock, own, dieC, law)
+      const own = read.voltage ?? voltageBehind(set as SetVoltage, part, work, clockGhz, dieC) + offV
+      lawPower(part, work, own ** 2 * clockGhz, own, dieC, law)
     } else {
       const { groups } = work
       groups.forEach(({ clock }, index) => {

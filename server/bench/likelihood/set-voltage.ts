@@ -1,7 +1,7 @@
 /**
  * What stands for a voltage at the die that nobody read: what the profile sets at the clock that was read, less what the
  * load line takes at the constants that are asked about. A prediction from other constants may be of another clock, and of
- * another current.
+ * another current. A clock that nobody read follows the other way round from a voltage that was read.
  */
 
 import type { Part } from '../../model/types.ts'
@@ -20,6 +20,33 @@ const exponentOf = ({ leakageExponent }: Part): number => Math.max(1, leakageExp
 export function voltageBehind(set: SetVoltage, part: Part, work: Work, clockGhz: number, dieC: number): number {
   const perV2 = work.cores * work.activity * part.switchingNf * clockGhz
   return dieVoltageV(set.at(clockGhz), set.loadLineOhm, perV2, leakageWPerVk(part, part, dieC), exponentOf(part))
+}
+
+const CLOCK_ROUNDS = 20
+const CLOCK_STILL_GHZ = 1e-7
+
+/**
+ * The clock in GHz that nobody read, where all cores are alike: the one whose set voltage the load line brings down to what
+ * the profile leaves at the die. Undefined where the profile sets several clocks the same voltage.
+ */
+export function clockBehind(
+  { clockOf, loadLineOhm }: SetVoltage,
+  part: Part,
+  work: Work,
+  voltageV: number,
+  dieC: number,
+): number | undefined {
+  if (clockOf === undefined) return undefined
+  const perGhzA = work.cores * work.activity * part.switchingNf * voltageV
+  const leakageA = leakageWPerVk(part, part, dieC) * voltageV ** (exponentOf(part) - 1)
+  let clockGhz = clockOf(voltageV)
+  for (let round = 0; round < CLOCK_ROUNDS; round++) {
+    const next = clockOf(voltageV + loadLineOhm * (perGhzA * clockGhz + leakageA))
+    const isStill = Math.abs(next - clockGhz) < CLOCK_STILL_GHZ
+    clockGhz = next
+    if (isStill) break
+  }
+  return clockGhz
 }
 
 /**

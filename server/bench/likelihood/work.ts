@@ -7,6 +7,8 @@ import type { GroupFigure } from '../log/figures.ts'
 export interface SetVoltage {
   /** In V at a clock in GHz; a clock between two steps has the voltages of both, each for its share of the time. */
   readonly at: (clockGhz: number) => number
+  /** The clock in GHz that a voltage in V is set for; absent where several clocks have the same one. */
+  readonly clockOf?: (voltageV: number) => number
   readonly loadLineOhm: number
   /** Of the voltage at the die, in V: one error of all readings of a log. */
   readonly standardUncertainty: number

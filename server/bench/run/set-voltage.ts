@@ -1,6 +1,6 @@
 /** What the profile of a run sets for its cores, for where nobody read the voltage at the die. */
 
-import { type Bench, prepareBench, type Settled, setVoltageV } from '../../model/index.ts'
+import { type Bench, type Part, prepareBench, type Settled, setVoltageV, type VoltageRow } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { SetVoltage } from '../likelihood/work.ts'
 
@@ -34,10 +34,35 @@ export function setVoltagesOf(
         const share = (ratio - low) / part.ratioStep
         return at(low) + share * (at(low + part.ratioStep) - at(low))
       },
+      ...clockByRows(setRows, part, (settled.groups?.[index] ?? settled).clockMhz ?? 0),
       loadLineOhm,
       standardUncertainty: Math.hypot(SET_VOLTAGE_V, EVEN * stepV, ohmOff(bench.part.groups?.[index]?.rail) * currentA),
     }
   })
+}
+
+/**
+ * Straight lines between rows that rise, and on beyond them. The board's grid is in the error. Below the first row all
+ * clocks have its voltage: nothing tells them apart where such a clock is predicted.
+ */
+function clockByRows(
+  rows: readonly VoltageRow[],
+  { referenceGhz, ratioLow }: Pick<Part, 'referenceGhz' | 'ratioLow'>,
+  predictedMhz: number,
+): Pick<SetVoltage, 'clockOf'> {
+  const first = rows[0]
+  const rises = rows.slice(1).every(({ voltageV }, before) => voltageV > (rows[before] as VoltageRow).voltageV)
+  if (first === undefined || rows.length < 2 || !rises) return {}
+  if (predictedMhz <= first.ratio * referenceGhz * 1000) return {}
+  return {
+    clockOf: voltageV => {
+      const above = rows.findIndex((row, index) => index > 0 && voltageV < row.voltageV)
+      const at = above < 0 ? rows.length - 1 : above
+      const [low, high] = [rows[at - 1], rows[at]] as [VoltageRow, VoltageRow]
+      const share = (voltageV - low.voltageV) / (high.voltageV - low.voltageV)
+      return Math.max(ratioLow, low.ratio + share * (high.ratio - low.ratio)) * referenceGhz
+    },
+  }
 }
 
 /** The step at or below a ratio. */

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import { describe, expect, it } from 'vitest'
-import { railVoltageBehind, voltageBehind } from '../../../server/bench/likelihood/set-voltage.ts'
+import { clockBehind, railVoltageBehind, voltageBehind } from '../../../server/bench/likelihood/set-voltage.ts'
 import { groupWorkOf } from '../../../server/bench/run/group-work.ts'
 import { expectedOf, logPointOf, workOf } from '../../../server/bench/run/log-point.ts'
 import { setVoltagesOf } from '../../../server/bench/run/set-voltage.ts'
@@ -64,6 +64,25 @@ describe('the voltage that stands for one that nobody read', () => {
     const pairs = pairsOf(await evaluationsOf(file))
     expect(pairs.length).toBeGreaterThanOrEqual(least)
     for (const [model, instead] of pairs) expect(instead).toBeCloseTo(model, 9)
+  })
+
+  it.each(['bench/heavy-work.detent', 'bench/light-work.detent'])('gives its clock back in %s', async file => {
+    let count = 0
+    for (const evaluation of await evaluationsOf(file)) {
+      const { bench, loads, corners } = evaluation.input
+      for (const { load } of loads) {
+        const settled = settle(bench!, load, corners[0]!)
+        if (settled?.state !== 'steady' || !isWork(load)) continue
+        const [set] = expectedOf(evaluation, bench!, settled).sets
+        const work = workOf(load)!
+        const clockGhz = settled.clockMhz! / 1000
+        const found = clockBehind(set!, bench!.part, work, settled.voltageV!, settled.dieC!)!
+        // But for the board's grid.
+        expect(Math.abs(found / clockGhz - 1)).toBeLessThan(0.002)
+        count++
+      }
+    }
+    expect(count).toBeGreaterThan(1)
   })
 
   it('lies between those of two steps where the clock does, and is as sure as load line and grid let it be', async () => {
