@@ -41,9 +41,29 @@ it('a band speaks of its own group', async () => {
 
 it('a need and the switching of a group are of that group', async () => {
   const need = await hoverAt('33x 0.990 V')
-  expect(need.answer).toContain('3.30 GHz')
+  expect(need.answer).toContain('**33x needs 0.990 V** at the die, group small of part `otter-r3`: 3.30 GHz')
   expect(rows(need.answer)[1]).toEqual(['day', '1.000 V', '10 mV'])
   expect((await hoverAt('switching 0.75')).answer).toContain('One busy core at 40x and 1.195 V')
+})
+
+it('the table of one group has the loads that keep it busy, with its clock', async () => {
+  const { answer } = await hoverAt('steps small')
+  expect(answer).toMatch(/^Cores of group \*\*small\*\*:/)
+  expect(rows(answer).map(([name, clock]) => `${name} ${clock}`)).toEqual([
+    '25 °C, 48 % Clock',
+    'whole (10 cores) 4.00 GHz',
+    'mix (3 cores) 4.00 GHz',
+  ])
+  const names = rows((await hoverAt('steps broad')).answer).map(([name]) => name)
+  expect(names.slice(1)).toEqual(['whole (4 cores)', 'few (2 cores)', 'mix (2 cores)'])
+  expect((await hoverAt('bands small')).answer).toMatch(/^Cores of group \*\*small\*\*:/)
+})
+
+it('a table for every group has all loads', async () => {
+  const text = bench.replace(/ {2}steps broad[\s\S]*40x \}/, '  steps { 1 to 10 cores 40x }')
+  const { answer } = await hoverIn(`--- a.detent\n${text.replace('steps {', '$0steps {')}`)
+  expect(answer).not.toContain('Cores of group')
+  expect(rows(answer).map(([name]) => name)).toContain('few (2 cores)')
 })
 
 it('the part shows its groups', async () => {

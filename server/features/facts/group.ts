@@ -69,11 +69,15 @@ export function evaluationOfGroup(evaluation: Evaluation, group: string): Evalua
 
 /** The groups that a row of a profile's own table holds for; none where all cores are alike. */
 export function groupsOfRow(profile: ResolvedProfile, row: Match): readonly string[] {
-  const { groups } = partNames(profile.part)
-  if (groups.length === 0) return []
   const table = profile.definition.match.children.find(({ children }) => children.includes(row))
-  const word = table?.word?.word
-  if (table === undefined || word === undefined) return []
+  return table === undefined ? [] : groupsOfTable(profile, table)
+}
+
+/** The groups that a profile's own table holds for; none where all cores are alike. */
+export function groupsOfTable(profile: ResolvedProfile, table: Match): readonly string[] {
+  const { groups } = partNames(profile.part)
+  const word = table.word?.word
+  if (word === undefined) return []
   const name = nameAfter(table)
   return groups.filter(group => group === name || profile.key(word, group)?.match === table)
 }

@@ -168,10 +168,12 @@ export function needsRowHover(
 ): Told | undefined {
   const [ratioX, needV] = [quantityOf(row, 'ratio')?.value, quantityOf(row, 'voltage')?.value]
   const { value: whole } = partConstants(definition)
-  const [index = 0] = whole === undefined ? [] : groupsOfKey(whole, definition.match, row)
+  const [index = 0, ...others] = whole === undefined ? [] : groupsOfKey(whole, definition.match, row)
   const part = whole && partOfGroup(whole, index)
   if (!row.sound || ratioX === undefined || needV === undefined) return undefined
-  const title = `**${ratioText(ratioX)} needs ${voltageText(needV)}** at the die, part ${code(definition.name)}`
+  const group = whole?.groups?.[index]?.name
+  const of = group === undefined || others.length > 0 ? '' : `group ${group} of `
+  const title = `**${ratioText(ratioX)} needs ${voltageText(needV)}** at the die, ${of}part ${code(definition.name)}`
   if (part === undefined) return told({ lines: [title] })
   const next = part.needs.find(one => one.ratio > ratioX)
   const slope =

@@ -11,7 +11,7 @@ import { coresText, listed } from '../../wording/counts.ts'
 import { clockText, plain, ratioText, temperatureText, voltageText } from '../../wording/figures.ts'
 import { code, list, paragraphs } from '../markdown.ts'
 import { type LoadAtCount, loadsWithin } from '../profiles.ts'
-import { evaluationOfGroup, groupsOfRow } from './group.ts'
+import { evaluationOfGroup, groupsOfRow, groupsOfTable } from './group.ts'
 import { assumedFor, nothingPredicted, predictedLoads, widestShown } from './predicted.ts'
 import { type Told, together, told } from './told.ts'
 
@@ -135,7 +135,10 @@ export function openPrediction(evaluation: Evaluation, match: Match | undefined)
   // What a group's row shows has no interval.
   if (isRow && groupsOfRow(evaluation.profile, match).length > 0) return undefined
   if (isRow) return widestShown(evaluation, loadsOfRow(evaluation, match))
-  const isOfAll = word === undefined || ['profile', 'steps', 'bands'].includes(word)
+  const isTable = word === 'steps' || word === 'bands'
+  // Nor has what the table of one group shows.
+  if (match !== undefined && isTable && oneGroupOf(evaluation, match) !== undefined) return undefined
+  const isOfAll = word === undefined || word === 'profile' || isTable
   return isOfAll
     ? widestShown(
         evaluation,
@@ -151,6 +154,21 @@ export function allLoadsHover(evaluation: Evaluation): Told {
   const loads = loadsWithin(evaluation, () => true)
   if (loads.length === 0) return told({ lines: ['No load is declared, so there is nothing to predict.'] })
   return together(predictedLoads(evaluation, loads), told({ rest: [assumedFor(evaluation, loads)] }))
+}
+
+/** The group that a table of `steps` or `bands` is for, where it is for one of several. */
+function oneGroupOf({ profile }: Evaluation, table: Match): string | undefined {
+  const [group, ...others] = groupsOfTable(profile, table)
+  return others.length === 0 ? group : undefined
+}
+
+/** The loads of a profile beside a table of `steps` or `bands`: of a table for one group those that keep it busy. */
+export function tableHover(whole: Evaluation, table: Match): Told {
+  const group = oneGroupOf(whole, table)
+  if (group === undefined || nothingPredicted(whole) !== undefined) return allLoadsHover(whole)
+  const evaluation = evaluationOfGroup(whole, group)
+  if (evaluation.input.loads.length === 0) return told({ lines: [`No declared load keeps group ${group} busy.`] })
+  return together(told({ lines: [`Cores of group **${group}**:`] }), allLoadsHover(evaluation))
 }
 
 /** A row of `bands`: which clock it leads to, and which loads get there. */

@@ -21,7 +21,7 @@ import { knownRowHover } from '../facts/known.ts'
 import { limitsHover } from '../facts/limits.ts'
 import { moduleHover } from '../facts/module.ts'
 import { needsRowHover, oneGroupFigures, partKeyFigure } from '../facts/part.ts'
-import { allLoadsHover, bandRowHover, stepRowHover } from '../facts/steps.ts'
+import { bandRowHover, stepRowHover, tableHover } from '../facts/steps.ts'
 import { answerOf, restOf, type Told, together, told, wholeOf } from '../facts/told.ts'
 import { vectorHover, voltageHover } from '../facts/voltage.ts'
 import { code, escaped } from '../markdown.ts'
@@ -68,7 +68,7 @@ function profileKeyFigures(evaluation: Evaluation, match: Match, judge: Judge): 
   switch (match.word?.word) {
     case 'steps':
     case 'bands':
-      return allLoadsHover(evaluation)
+      return tableHover(evaluation, match)
     case 'voltage':
       return voltageHover(evaluation, match)
     case 'vector':
