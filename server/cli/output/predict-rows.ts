@@ -17,14 +17,18 @@ export function wetterFirst(a: PredictionFigures, b: PredictionFigures): number 
   return first === second ? 0 : first - second
 }
 
+/** The clock of each group of cores at work; of a part whose cores are all alike the one clock. */
+function clocks({ clock_mhz, groups }: PredictionFigures): string {
+  return (groups ?? [{ group: '', clock_mhz }]).map(own => `${own.group} ${wording.column(own.clock_mhz, 0)}`).join(' ')
+}
+
 /** Neighbouring core counts that run at one clock, held by the same: one row, the worst of them. */
 export function mergedCounts(
   rows: readonly PredictionFigures[],
   order: (a: PredictionFigures, b: PredictionFigures) => number = worseFirst,
 ): readonly ShownRow[] {
   const merged: { row: PredictionFigures; fromCores: number; lastCores: number }[] = []
-  const held = (row: PredictionFigures): string =>
-    `${row.load} ${wording.column(row.clock_mhz, 0)} ${row.limiter} ${row.state}`
+  const held = (row: PredictionFigures): string => `${row.load} ${clocks(row)} ${row.limiter} ${row.state}`
   for (const row of rows) {
     const last = merged.at(-1)
     if (last !== undefined && row.cores > 0 && last.lastCores === row.cores - 1 && held(last.row) === held(row)) {
