@@ -76,6 +76,20 @@ describe('a statement laid over a part with groups', () => {
       '53x 1.330 V',
     ],
     ['cores of one group in a load', text, 'load whole { cores small 2 }', 'cores small 10;', 'cores small 2;'],
+    [
+      'cores of a load altogether, in place of one number for each group',
+      text,
+      'load whole { cores 9 }',
+      'cores broad 4; cores small 10;',
+      'cores 9;',
+    ],
+    [
+      'cores of one group, in place of one number for all',
+      text,
+      'load few { cores small 3 }',
+      'cores 2;',
+      'cores small 3;',
+    ],
     ['a key of the part', text, 'part otter-r3 { shared-power 30 W }', 'shared-power 13 W', 'shared-power 30 W'],
     ['a table for every group', shared, 'steps { 4 to 10 cores 36x }', '4 to 10 cores 38x', '4 to 10 cores 36x'],
     [

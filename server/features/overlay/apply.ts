@@ -9,7 +9,17 @@ import { coursePlaces } from './course.ts'
 import { edited, type Origin, originAt, type Piece, type PieceEdit, textOfPieces } from './pieces.ts'
 import { notePlaces } from './places.ts'
 import { type Overlay, OverlayTrouble } from './read.ts'
-import { afterCounts, type BlockName, blockName, blockOf, blockText, identity, leftOf, takesOut } from './rows.ts'
+import {
+  afterCounts,
+  type BlockName,
+  blockName,
+  blockOf,
+  blockText,
+  identity,
+  leftOf,
+  ruledOut,
+  takesOut,
+} from './rows.ts'
 
 /** A definition by its file, kind and name: each statement that is applied moves its offsets. */
 interface Target {
@@ -170,11 +180,19 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
     }
     const same = identity(match)
     const there = same === undefined ? undefined : block.children.filter(one => identity(one) === same).at(-1)
+    const { start } = found(target)
+    const [instead, ...others] = ruledOut(match, block.children)
+    if (instead !== undefined) {
+      const edit = ({ statement }: Match, pieces: readonly Piece[]): PieceEdit => {
+        return { start: start + statement.start, end: start + statement.end, pieces }
+      }
+      apply(target.uri, [edit(instead, [text]), ...others.map(one => edit(one, []))])
+      return
+    }
     if (there === undefined) {
       if (!takesOut(match)) append(target, block, [text])
       return
     }
-    const { start } = found(target)
     const { statement } = there
     const pieces = takesOut(match) ? [] : [text]
     apply(target.uri, [{ start: start + statement.start, end: start + statement.end, pieces }])

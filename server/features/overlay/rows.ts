@@ -22,6 +22,13 @@ export function identity(match: Match): string | undefined {
   return `${word} ${name ?? ''} ${JSON.stringify('value' in value ? value.value : 'text' in value ? value.text : [value.kind])}`
 }
 
+/** What cannot stand beside a statement: `cores` of a load is one number or one for each busy group. */
+export function ruledOut(match: Match, there: readonly Match[]): readonly Match[] {
+  if (match.place !== 'load' || match.word?.word !== 'cores') return []
+  const isNamed = nameAfter(match) !== undefined
+  return there.filter(one => one.word?.word === 'cores' && (nameAfter(one) !== undefined) !== isNamed)
+}
+
 /** A row of `bands` that gives nothing back takes the row of its counts and threshold out. */
 export function takesOut(match: Match): boolean {
   return match.place === 'bands' && quantity(match, 'drop')?.value === 0
