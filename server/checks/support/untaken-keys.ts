@@ -84,7 +84,7 @@ export function* untakenOfMany(view: FileView, definition: Definition): Iterable
 type NamesOfPart = PartNames & { readonly byRail: ReadonlyMap<string, readonly string[]> }
 
 /** What a field of a menu can be looked up by: settings that groups have, and settings that rails have. */
-const namedFields: Readonly<Record<string, readonly ('groups' | 'rails')[]>> = {
+export const namedFields: Readonly<Record<string, readonly ('groups' | 'rails')[] | undefined>> = {
   steps: ['groups'],
   bands: ['groups'],
   vector: ['groups'],

@@ -3,8 +3,9 @@
 import type { Match } from '../../../grammar/values.ts'
 import type { Form, Word } from '../../../grammar/vocabulary/index.ts'
 import { partsFor } from '../../checks/support/names-of-parts.ts'
+import { namedFields } from '../../checks/support/untaken-keys.ts'
 import { mainRail } from '../../model/index.ts'
-import { type Definition, nameAfter } from '../../semantic/definitions.ts'
+import { type Definition, nameAfter, text } from '../../semantic/definitions.ts'
 import { partNames } from '../../semantic/part-names.ts'
 import type { Context } from './types.ts'
 
@@ -45,11 +46,18 @@ function said(context: Context, word: string): ReadonlySet<string | undefined> {
   return new Set(context.at.siblings.filter(isOf).map(nameAfter))
 }
 
+/** Whether a name may be looked up: a field of a menu is of the setting that stands before the name. */
+function isTaken({ at: { place, match } }: Context, { of }: OfferedName): boolean {
+  const setting = match && text(match, 'setting')?.text
+  if (place !== 'menu' || setting === undefined) return true
+  return namedFields[setting]?.includes(`${of}s`) === true
+}
+
 /** The names to offer behind the word that the line begins with. */
 export function groupNames(context: Context, of: Of): readonly OfferedName[] {
   const { match } = context.at
   const word = match?.word
-  const names = namesAt(context, of)
+  const names = namesAt(context, of).filter(name => isTaken(context, name))
   if (word === undefined || word.word === '' || word.many === true) return names
   const taken = said(context, word.word)
   return names.filter(({ name }) => !taken.has(name))
