@@ -48,6 +48,30 @@ describe('a course of one step from idle', () => {
   })
 })
 
+describe('a course that is left once a figure is beyond a value', () => {
+  const evening: Course = { start: fromIdle, lines: [step(idle, 5), step(allCores, 20), step(idle, 10)] }
+  const whole = run(plated, evening)
+  const leftAt = (value: number): CourseRun => {
+    const found = followCourse(plated, evening, room, { endsAt: { figure: 'die', side: 'high', value } })
+    if ('undecided' in found) throw new Error(found.undecided)
+    return found
+  }
+  const highest = whole.extremes.get('die')?.high.value ?? Number.NaN
+
+  it('is the same up to there', () => {
+    const left = leftAt(highest - 5)
+    expect(left.extremes.get('die')?.high.value).toBeGreaterThan(highest - 5)
+    expect(left.endS).toBeGreaterThan(5)
+    expect(left.endS).toBeLessThan(25)
+    const full = left.series.timeS.filter(timeS => timeS < left.endS).length
+    expect(left.series.dieC.slice(0, full)).toEqual(whole.series.dieC.slice(0, full))
+  })
+
+  it('is the whole where it never is', () => {
+    expect(leftAt(highest + 0.001)).toEqual(whole)
+  })
+})
+
 describe('from step to step', () => {
   it.each([
     ['a driven plate', lagging],

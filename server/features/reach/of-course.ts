@@ -1,7 +1,7 @@
 /** Expectations of courses: which loads they are about, and a rough look at how far a course is from what is asked. */
 
 import { toBase } from '../../../grammar/units/units.ts'
-import { followCourseInSlices, wetPointC } from '../../model/index.ts'
+import { type Bench, type Corner, type CourseEnd, followCourseInSlices, wetPointC } from '../../model/index.ts'
 import { distinctCorners } from '../../semantic/corners.ts'
 import { judgeRuns } from '../../semantic/course-expectations.ts'
 import { type CourseAt, type ResolvedCourse, resolveCourse } from '../../semantic/courses.ts'
@@ -27,22 +27,79 @@ export function loadsFor(evaluation: Evaluation, expectation: Expectation): read
   return loads.filter(({ load }) => own.has(load))
 }
 
-/** How far above what is asked a course comes, in base units, negative below it; undefined where it is of no course. */
+/** What is beyond what is asked even for a rough look; undefined where a course has to be followed to its end for it. */
+function endOf(
+  { figure, compare, target, group }: Expectation,
+  slack: number,
+  alike: readonly Corner[],
+): CourseEnd | undefined {
+  const side = compare === '>=' ? 'low' : 'high'
+  const value = compare === '>=' ? target.value - slack : target.value + slack
+  if (group !== undefined || figure === 'margin' || figure === 'stable' || figure === 'trips') return undefined
+  if (figure === 'clock') return { figure, side, value: value * 1000 }
+  if (figure !== 'above-dew') return { figure, side, value }
+  const wettestC = Math.max(...alike.map(({ airC, humidityPct }) => wetPointC(airC, humidityPct)))
+  return compare === '>=' ? { figure: 'plate', side, value: value + wettestC } : undefined
+}
+
+/** Longer than any course, in s; and more than all lines of one come to. */
+const [aLineS, aCornerS] = [1e6, 1e10]
+/** Less than whatever is said of a course that is followed to its end. */
+const LEFT = -1e12
+
+interface Followed {
+  readonly at: readonly CourseAt[]
+  /** How far it came before it was left; infinite where it was not. */
+  readonly came: number
+}
+
+/**
+ * How far above what is asked a course comes, in base units, negative below it; undefined where it is of no course. A course
+ * is left as soon as it is below by more than a rough look may be off by, and what is said is how far it came by then: the
+ * corner where it first was, its line, the time in it.
+ * @param slack what a rough look may be off by, in base units
+ */
 export function courseLook(
   evaluation: Evaluation,
   expectation: Expectation,
   tickS: number,
+  slack: number,
 ): ((numbers: Numbers) => InSlices<number>) | undefined {
   const resolved = courseOf(evaluation, expectation)
   if (resolved === undefined || 'undecided' in resolved) return undefined
   const { compare, target } = expectation
+  const { course } = resolved
+
+  function* follow(bench: Bench, corner: Corner, alike: readonly Corner[]): InSlices<Followed | undefined> {
+    const endsAt = endOf(expectation, slack, alike)
+    const run = yield* followCourseInSlices(bench, course, corner, { tickS, ...(endsAt && { endsAt }) })
+    if ('undecided' in run) return undefined
+    const at = alike.map(one => ({ corner: one, wetC: wetPointC(one.airC, one.humidityPct), run }))
+    const reached = endsAt && run.extremes.get(endsAt.figure)?.[endsAt.side].value
+    const last = run.steps.at(-1)
+    const isLeft =
+      reached !== undefined && (endsAt?.side === 'low' ? reached < endsAt.value : reached > (endsAt?.value ?? reached))
+    const came = isLeft && last ? last.line * aLineS + last.endS - last.startS : Number.POSITIVE_INFINITY
+    return { at, came }
+  }
+
+  /** Places of the corners: where the course is left soonest comes first. Kept, so that what is said can be compared. */
+  let order: readonly number[] | undefined
   return function* ({ bench, corners }) {
-    const at: CourseAt[] = []
-    for (const { corner, alike } of distinctCorners(bench, corners)) {
-      const run = yield* followCourseInSlices(bench, resolved.course, corner, { tickS })
-      if ('undecided' in run) return Number.NEGATIVE_INFINITY
-      for (const one of alike) at.push({ corner: one, wetC: wetPointC(one.airC, one.humidityPct), run })
+    const distinct = distinctCorners(bench, corners)
+    const found: (Followed | undefined)[] = []
+    const places = order?.length === distinct.length ? order : distinct.keys()
+    for (const [rank, place] of [...places].entries()) {
+      const { corner, alike } = distinct[place] as (typeof distinct)[number]
+      const followed = yield* follow(bench, corner, alike)
+      if (followed === undefined) return Number.NEGATIVE_INFINITY
+      found[place] = followed
+      if (order !== undefined && followed.came < Number.POSITIVE_INFINITY) return LEFT + rank * aCornerS + followed.came
     }
+    order ??= [...distinct.keys()].sort((a, b) => compared(found[a]?.came, found[b]?.came))
+    const soonest = found[order[0] ?? 0]?.came ?? Number.POSITIVE_INFINITY
+    if (soonest < Number.POSITIVE_INFINITY) return LEFT + soonest
+    const at = found.flatMap(one => one?.at ?? [])
     const { holds, predicted } = judgeRuns(evaluation, expectation, resolved, at, undefined)
     if (holds === true) return Number.POSITIVE_INFINITY
     if (predicted === null) return Number.NEGATIVE_INFINITY
@@ -50,6 +107,8 @@ export function courseLook(
     return compare === '>=' ? above : -above
   }
 }
+
+const compared = (a = 0, b = 0): number => (a === b ? 0 : a - b)
 
 /** What a rough look may be off by, in base units. */
 export function courseSlack({ target }: Expectation, roughGhz: number): number {

@@ -9,7 +9,7 @@ import { loadsFor } from './of-course.ts'
 import type { Screen } from './screen.ts'
 import { changeOf } from './singles.ts'
 import type { Trials } from './trials.ts'
-import type { InSlices, Lever, Looked, Move, ReachAnswer } from './types.ts'
+import type { InSlices, Lever, Looked, Move, Numbers, ReachAnswer } from './types.ts'
 
 interface Half {
   readonly lever: Lever
@@ -74,6 +74,32 @@ function together(trials: Trials, asked: Expectation, pair: readonly [Half, Half
   })
 }
 
+/** What comes of a pair; undefined where it is no answer. */
+function* answerOf(
+  trials: Trials,
+  screen: Screen,
+  asked: Expectation,
+  pair: readonly [Half, Half],
+  numbers: Numbers,
+): InSlices<Omit<ReachAnswer, 'asks'> | undefined> {
+  if (!screen.settled(numbers)) return undefined
+  if (screen.lasts !== undefined && (yield* screen.lasts(numbers)) < screen.enough) return undefined
+  if (!(yield* screen.keeps(numbers))) return undefined
+  const edits = together(trials, asked, pair)
+  const verified = edits && (yield* trials.verified(edits))
+  if (edits === undefined || verified === undefined || 'refused' in verified) return undefined
+  return { changes: pair.map(({ lever, move }) => changeOf(trials, lever, move)), edits, ...verified }
+}
+
+/** Work that is left where the time is up. */
+export function* until<T>(endMs: number, work: InSlices<T>): InSlices<T | 'late'> {
+  for (let step = work.next(); ; step = work.next()) {
+    if (step.done === true) return step.value
+    if (performance.now() >= endMs) return 'late'
+    yield
+  }
+}
+
 const mostAsks = 20
 
 /**
@@ -98,14 +124,9 @@ export function* leastPairs(
       if (bench === undefined || a.move.numbers === undefined || b.move.numbers === undefined) continue
       const numbers = b.move.numbers(a.move.numbers({ bench, corners }))
       yield
-      if (!screen.settled(numbers)) continue
-      if (screen.lasts !== undefined && (yield* screen.lasts(numbers)) < screen.enough) continue
-      if (!(yield* screen.keeps(numbers))) continue
-      const edits = together(trials, asked, pair)
-      const verified = edits && (yield* trials.verified(edits))
-      if (edits === undefined || verified === undefined || 'refused' in verified) continue
-      const changes = pair.map(({ lever, move }) => changeOf(trials, lever, move))
-      pairs.push({ changes, asks, edits, ...verified })
+      const answer = yield* until(end, answerOf(trials, screen, asked, pair, numbers))
+      if (answer === 'late') return { pairs: [], looked: { asks: asks - 1, isCut: true } }
+      if (answer !== undefined) pairs.push({ ...answer, asks })
     }
     if (pairs.length > 0) return { pairs, looked: { asks, isCut: false } }
   }

@@ -167,7 +167,7 @@ export function createScreen(
   })
   const { bench } = evaluation.input
   const slack = courseSlack(asked, bench === undefined ? 0 : roughMhz(bench) / 1000)
-  const lasts = asked.course === undefined ? look(asked) : courseLook(evaluation, asked, roughTickS)
+  const lasts = asked.course === undefined ? look(asked) : courseLook(evaluation, asked, roughTickS, slack)
   const kept = holding.flatMap(one => {
     const found = look(one)
     return found === undefined ? [] : [{ lasts: found, forS: one.forS ?? 0 }]

@@ -6,6 +6,7 @@ import type { Part } from '../types.ts'
 import { timeOf, WINDOW_S } from './clock.ts'
 import type { Decision } from './control.ts'
 import {
+  type CourseEnd,
   type CourseEvent,
   type CourseFigure,
   type CourseStep,
@@ -42,6 +43,11 @@ class Kept {
       this.high[figure] = value
       this.highS[figure] = timeS
     }
+  }
+
+  isAt({ figure, side, value }: CourseEnd): boolean {
+    const place = places[figure]
+    return side === 'low' ? (this.low[place] as number) < value : (this.high[place] as number) > value
   }
 
   /** Those of figures that never were are absent. */
@@ -108,6 +114,8 @@ export interface CourseRecorder extends Recorder {
     step: StepLine,
     now: { readonly dieC: number; readonly plateC: number; readonly coolantC: number },
   ): void
+  /** Whether the step now, or the one that has just ended, came to it. */
+  isAt(end: CourseEnd): boolean
   /** Time passed since the course began, in s. */
   nowS(): number
   readonly steps: readonly CourseStep[]
@@ -268,6 +276,7 @@ export function createCourseRecorder(part: Part, tickS: number, sampleTicks: num
     events,
     series,
     nowS,
+    isAt: end => current?.kept.isAt(end) === true,
     note,
     begin: (line, step, network) => {
       seen = new Set()

@@ -42,7 +42,17 @@ export interface Course {
   readonly lines: readonly (StepLine | FaultLine)[]
 }
 
+/** A figure on one side of a value, in the units of the figures. */
+export interface CourseEnd {
+  readonly figure: CourseFigure
+  /** `low`: it falls below the value; `high`: it rises above it. */
+  readonly side: 'low' | 'high'
+  readonly value: number
+}
+
 export interface CourseOptions {
+  /** The course is left where this comes about: what follows is not asked for. */
+  readonly endsAt?: CourseEnd
   /** How often the controller looks; 10 ms unless said otherwise. */
   readonly tickS?: number
   /** Distance of the samples of the series; 1 s unless said otherwise. */

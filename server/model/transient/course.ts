@@ -87,6 +87,8 @@ export function* followCourseInSlices(
   const tickS = options.tickS ?? DEFAULT_TICK_S
   const sampleTicks = Math.max(1, Math.round((options.sampleS ?? DEFAULT_SAMPLE_S) / tickS))
   const recorder = createCourseRecorder(bench.part, tickS, sampleTicks, prepared.ceilingC)
+  const { endsAt } = options
+  const isEnough = (): boolean => endsAt !== undefined && recorder.isAt(endsAt)
   const coolingOf = coolings(prepared, cornered, corner)
   let faults = noFaults
   let hotStores = false
@@ -134,6 +136,7 @@ export function* followCourseInSlices(
       ticks,
       tickS,
       forget: forgetOf(bench, tickS),
+      isEnough,
       isReached: (state, hottestC) =>
         until.kind === 'temperature' &&
         isReachedAt(figureC(until.figure, hottestC, state, network.coolantC(state)), until),
@@ -157,6 +160,7 @@ export function* followCourseInSlices(
       trippedS = recorder.nowS()
       break
     }
+    if (isEnough()) break
   }
   if (last !== undefined) recorder.sample(last)
   const { steps, events, series } = recorder

@@ -1,6 +1,7 @@
-import { describe, expect, it } from 'vitest'
+import { describe, expect, it, vi } from 'vitest'
 import { reachInSlices } from '../../../server/features/reach/index.ts'
 import { leversOf } from '../../../server/features/reach/levers/index.ts'
+import { until } from '../../../server/features/reach/pairs.ts'
 import type { Move, Reach } from '../../../server/features/reach/types.ts'
 import { finished } from '../../../server/model/index.ts'
 import { evaluate } from '../../../server/semantic/evaluate.ts'
@@ -235,6 +236,19 @@ describe('pairs', () => {
     const cut = finished(reachInSlices(ranged.workspace, uri, 'tuned', sourced, { ...facts, pairsWithinMs: 0 }))
     expect(cut.looked).toEqual({ asks: 1, isCut: true })
     expect(reachWords.verdictText(cut)).toContain('no pair of settings could be tried in full before 20 s were up')
+  })
+
+  it('are left in the middle of one where the time is up then', () => {
+    let now = 0
+    const clock = vi.spyOn(performance, 'now').mockImplementation(() => now)
+    const work = function* (lastsMs: number): Generator<undefined, string> {
+      for (const beganMs = now; now < beganMs + lastsMs; now++) yield
+      return 'done'
+    }
+    expect(finished(until(20, work(19)))).toBe('done')
+    expect(finished(until(25, work(1000)))).toBe('late')
+    expect(now).toBeLessThan(30)
+    clock.mockRestore()
   })
 })
 
