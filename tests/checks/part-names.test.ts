@@ -20,6 +20,10 @@ describe('names of groups and rails', () => {
     expect(await found(twoGroups(soundSteps, known), 'unknown-name')).toEqual([])
     const strange = 'load quick { cores tiny 2; activity 1.0 }\nboard flat { load-line side 0.2 mΩ }\n'
     const messages = await found(twoGroups(soundSteps, strange), 'unknown-name')
+    expect(messages[0]).toContain('The load is left out of every prediction')
+    expect(messages[1]).toContain('The line does nothing')
+    // Which groups such a load keeps busy is not known, so its activity is not called unused.
+    expect(await found(twoGroups(soundSteps, strange), 'key-unused-here')).toEqual([])
     expect(messages.map(one => one.slice(0, 60))).toEqual([
       expect.stringContaining('no group called `tiny`'),
       expect.stringContaining('no supply rail called `side`'),
@@ -36,6 +40,13 @@ describe('names of groups and rails', () => {
     const messages = await found(twoGroups(soundSteps, both), 'duplicate-key')
     expect(messages).toEqual([expect.stringContaining('for the load as a whole and for `small`')])
   })
+})
+
+it('an expectation that fails says how many cores of each group are at work', async () => {
+  const text = twoGroups(`${soundSteps}\n  expect whole holds small >= 4.2 GHz`)
+  expect(await found(text, 'expect-failed')).toEqual([
+    expect.stringContaining('`whole` on 4 active cores of broad and 10 of small at 25 °C air'),
+  ])
 })
 
 describe('a load of many combinations', () => {

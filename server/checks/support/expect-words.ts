@@ -6,7 +6,7 @@ import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation, ExpectedFigure } from '../../semantic/expectations.ts'
 import { groupIndex, settledOfGroup } from '../../semantic/group-settled.ts'
 import type { Prediction } from '../../semantic/predict.ts'
-import { activeCoresText } from '../../wording/counts.ts'
+import { activeCoresText, busyGroupsText } from '../../wording/counts.ts'
 import { powerText, ratioText, statedText, temperatureText, trimmed, voltageText } from '../../wording/figures.ts'
 import { limiterPhrase } from '../../wording/limiters.ts'
 import { cornerWords, ofGroupText } from '../../wording/places.ts'
@@ -69,9 +69,10 @@ export function predictedText(expectation: Expectation): string | undefined {
   return expectation.predicted === null ? undefined : written(expectation, expectation.predicted)
 }
 
-/** `` `render` on 12 active cores at 24 °C air and 55 % humidity``. */
-function whereWords({ load, corner }: Prediction): string {
-  const cores = isWork(load.load) ? ` on ${activeCoresText(load.load.cores)}` : ''
+/** `` `render` on 12 active cores at 24 °C air and 55 % humidity``, of a part with groups how many cores of each. */
+function whereWords({ load, corner, settled: { groups } }: Prediction): string {
+  const active = groups === undefined ? undefined : busyGroupsText(groups, activeCoresText)
+  const cores = isWork(load.load) ? ` on ${active ?? activeCoresText(load.load.cores)}` : ''
   return `\`${load.name}\`${cores} ${cornerWords(corner)}`
 }
 

@@ -15,13 +15,16 @@ import { suggestions } from './edits.ts'
 interface NamePlace extends Span {
   readonly name: string
   readonly of: 'group' | 'rail' | 'either'
+  /** In the cores of a load, which says nothing without them. */
+  readonly isOfLoad: boolean
 }
 
 function* namesIn(match: Match): Iterable<NamePlace> {
   for (const { slot } of match.slots) {
     if (slot.slot !== 'part-name' || slot.after !== true) continue
     const value = text(match, slot.name)
-    if (value !== undefined) yield { name: value.text, of: slot.of, start: value.start, end: value.end }
+    const isOfLoad = match.place === 'load' && match.word?.word === 'cores'
+    if (value !== undefined) yield { name: value.text, of: slot.of, start: value.start, end: value.end, isOfLoad }
   }
   for (const child of match.children) yield* namesIn(child)
 }
@@ -64,7 +67,7 @@ export function* unknownPartNames(view: FileView): Iterable<Found> {
     const names = parts.map(part => partNames(part))
     const rails = new Set([mainRail, ...names.flatMap(one => one.rails)])
     const groups = new Set(names.flatMap(one => one.groups))
-    for (const { name, of, start, end } of places) {
+    for (const { name, of, start, end, isOfLoad } of places) {
       const known = of === 'rail' ? rails : of === 'group' ? groups : new Set([...groups, ...rails])
       if (known.has(name)) continue
       const at = { chunk: definition.chunk, start, end }
@@ -72,10 +75,11 @@ export function* unknownPartNames(view: FileView): Iterable<Found> {
       const whose = parts.length === 1 ? `The part \`${parts[0]?.name}\` has` : 'No part here has'
       const not = parts.length === 1 ? 'no' : 'a'
       const has = known.size === 0 ? 'its cores are all alike' : `there are ${quotedList([...known])}`
+      const comes = isOfLoad ? 'The load is left out of every prediction' : 'The line does nothing'
       const { sentence, fixes } = suggestions(name, known, at)
       yield {
         at,
-        message: `${whose} ${not} ${what} called \`${name}\`: ${parts.length === 1 || known.size > 0 ? has : 'their cores are all alike'}. The line does nothing: correct the name, or remove the line.${sentence}`,
+        message: `${whose} ${not} ${what} called \`${name}\`: ${parts.length === 1 || known.size > 0 ? has : 'their cores are all alike'}. ${comes}: correct the name, or remove the line.${sentence}`,
         ...(fixes.length > 0 ? { fixes } : {}),
       }
     }

@@ -68,6 +68,9 @@ export function* untakenOfMany(view: FileView, definition: Definition): Iterable
   const words = kind === 'board' ? (['core-voltage-step', 'load-line'] as const) : (['activity'] as const)
   // A load with named counts keeps no other group busy.
   const busy = new Set(entries(match, 'cores').flatMap(line => nameAfter(line) ?? []))
+  const isKnown = (name: string): boolean => all.some(({ groups }) => groups.includes(name))
+  // Such a name has a finding of its own, and is nothing to judge others by.
+  if (kind === 'load' && ![...busy].every(isKnown)) return
   for (const word of words) {
     const own = entry(match, word)
     if (own === undefined) continue
