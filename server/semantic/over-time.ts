@@ -9,6 +9,7 @@ import {
   type ClockOverTime,
   type Corner,
   type Course,
+  type CourseEnd,
   type CourseNotRun,
   type CourseRun,
   followCourseInSlices,
@@ -50,6 +51,13 @@ export interface RunsOverTime {
   ): Generator<undefined, Transient | undefined | 'slower', undefined>
   /** A course from its start to its end, or `pending`. */
   course(bench: Bench, course: Course, corner: Corner): CourseRun | CourseNotRun | 'pending'
+  /** The same, made in slices: `left` where a figure comes to an end there, and not kept then. */
+  courseUnless(
+    bench: Bench,
+    course: Course,
+    corner: Corner,
+    endsAt: CourseEnd,
+  ): Generator<undefined, CourseRun | CourseNotRun | 'left', undefined>
   /** How many runs were asked for and not made. */
   pending(): number
   /** Works on the pending runs for about so many milliseconds; one that is not done by then goes on next time. */
@@ -118,6 +126,9 @@ export function createRunsOverTime(): RunsOverTime {
     return [numberOf(bench), cores, activity, vector, uneven, airC, humidityPct, seconds, spread].join(' ')
   }
 
+  const courseKeyOf = (bench: Bench, course: Course, { airC, humidityPct }: Corner): string =>
+    `${numberOf(bench)} course ${airC} ${humidityPct} ${JSON.stringify(course)}`
+
   return {
     run: (bench, load, corner, seconds) =>
       isWork(load)
@@ -137,15 +148,27 @@ export function createRunsOverTime(): RunsOverTime {
       if (known === undefined) keep(bench, key, found)
       return found
     },
-    course: (bench, course, corner) => {
-      const key = `${numberOf(bench)} course ${corner.airC} ${corner.humidityPct} ${JSON.stringify(course)}`
-      return ask(bench, key, () => followCourseInSlices(bench, course, corner))
+    course: (bench, course, corner) =>
+      ask(bench, courseKeyOf(bench, course, corner), () => followCourseInSlices(bench, course, corner)),
+    *courseUnless(bench, course, corner, endsAt) {
+      const key = courseKeyOf(bench, course, corner)
+      const known = made.get(bench)?.get(key)?.found as CourseRun | CourseNotRun | undefined
+      const found = known ?? (yield* followCourseInSlices(bench, course, corner, { endsAt }))
+      if (!('undecided' in found) && isBeyond(found, endsAt)) return 'left'
+      if (known === undefined) keep(bench, key, found)
+      return found
     },
     pending: () => wanted.size,
     makeSome,
     makeAll: () => makeSome(Number.POSITIVE_INFINITY),
     forget: () => wanted.clear(),
   }
+}
+
+/** Whether a figure of a course ever came to where it is left. */
+export function isBeyond({ extremes }: CourseRun, { figure, side, value }: CourseEnd): boolean {
+  const reached = extremes.get(figure)?.[side].value
+  return reached !== undefined && (side === 'low' ? reached < value : reached > value)
 }
 
 /** The clock of a group of cores in a run; undefined where it is idle. @param group undefined: the first that is busy */

@@ -7,7 +7,9 @@ import { judgeRuns } from '../../semantic/course-expectations.ts'
 import { type CourseAt, type ResolvedCourse, resolveCourse } from '../../semantic/courses.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { Expectation } from '../../semantic/expectations.ts'
+import { toleranceOf } from '../../semantic/judging.ts'
 import type { LoadCase } from '../../semantic/load-cases.ts'
+import { isBeyond } from '../../semantic/over-time.ts'
 import type { InSlices, Numbers } from './types.ts'
 
 function courseOf(evaluation: Evaluation, { course }: Expectation): ResolvedCourse | undefined {
@@ -27,7 +29,7 @@ export function loadsFor(evaluation: Evaluation, expectation: Expectation): read
   return loads.filter(({ load }) => own.has(load))
 }
 
-/** What is beyond what is asked even for a rough look; undefined where a course has to be followed to its end for it. */
+/** What is beyond what is asked by more than the slack; undefined where a course has to be followed to its end for it. */
 function endOf(
   { figure, compare, target, group }: Expectation,
   slack: number,
@@ -75,11 +77,9 @@ export function courseLook(
     const run = yield* followCourseInSlices(bench, course, corner, { tickS, ...(endsAt && { endsAt }) })
     if ('undecided' in run) return undefined
     const at = alike.map(one => ({ corner: one, wetC: wetPointC(one.airC, one.humidityPct), run }))
-    const reached = endsAt && run.extremes.get(endsAt.figure)?.[endsAt.side].value
     const last = run.steps.at(-1)
-    const isLeft =
-      reached !== undefined && (endsAt?.side === 'low' ? reached < endsAt.value : reached > (endsAt?.value ?? reached))
-    const came = isLeft && last ? last.line * aLineS + last.endS - last.startS : Number.POSITIVE_INFINITY
+    const came =
+      endsAt && last && isBeyond(run, endsAt) ? last.line * aLineS + last.endS - last.startS : Number.POSITIVE_INFINITY
     return { at, came }
   }
 
@@ -109,6 +109,30 @@ export function courseLook(
 }
 
 const compared = (a = 0, b = 0): number => (a === b ? 0 : a - b)
+
+/** Whether a course is sure to fail what is asked, as a full check says it: its runs are kept where it is not. */
+export type CourseFails = (evaluation: Evaluation, expectation: Expectation) => InSlices<boolean>
+
+/** The corner that failed last is followed first, for it is the likeliest to fail again. */
+export function createCourseFails(): CourseFails {
+  let failedLast = 0
+  return function* (evaluation, expectation) {
+    const resolved = courseOf(evaluation, expectation)
+    const { bench, corners } = evaluation.input
+    if (bench === undefined || resolved === undefined || 'undecided' in resolved) return false
+    const isLast = (place: number): number => Number(place === failedLast)
+    const distinct = [...distinctCorners(bench, corners).entries()].sort(([a], [b]) => isLast(b) - isLast(a))
+    for (const [place, { corner, alike }] of distinct) {
+      const endsAt = endOf(expectation, toleranceOf(expectation.target), alike)
+      if (endsAt === undefined) return false
+      const run = yield* evaluation.overTime.courseUnless(bench, resolved.course, corner, endsAt)
+      if (run !== 'left') continue
+      failedLast = place
+      return true
+    }
+    return false
+  }
+}
 
 /** What a rough look may be off by, in base units. */
 export function courseSlack({ target }: Expectation, roughGhz: number): number {

@@ -18,6 +18,7 @@ import type { FileEdits } from '../actions.ts'
 import { subjectOf } from '../finding-subject.ts'
 import { formattedEdits } from '../formatted-edits.ts'
 import { type HighestSet, highestSet } from '../set-voltages.ts'
+import { createCourseFails } from './of-course.ts'
 import { keepsBusy } from './screen.ts'
 import type { InSlices, LostClock } from './types.ts'
 
@@ -278,6 +279,7 @@ export function* createTrials(
   if (first === undefined) return undefined
   const base = first.evaluation
   let highestNow: readonly HighestSet[] | undefined
+  const courseFails = createCourseFails()
 
   function* verified(edits: readonly FileEdits[]): InSlices<Verified | Refused> {
     const uris = affected(edits.map(one => one.uri))
@@ -297,6 +299,7 @@ export function* createTrials(
     for (const one of heldForTime) if (yield* isSlower(evaluation, one)) return { refused: 'clocks over time' }
     if (soon?.pending === true && isClockForTime(soon) && (yield* isSlower(evaluation, soon)))
       return { refused: 'asked' }
+    if (soon?.pending === true && (yield* courseFails(evaluation, soon))) return { refused: 'asked' }
     const then = yield* judged(evaluation)
     if (then?.holds !== true) return { refused: 'asked' }
     for (const one of uris) {
