@@ -41,7 +41,7 @@ what is stated, beside which the same trials count again: write once, and again 
 Exit code 1: a row is contradicted, or nothing was tried.
 
 JSON: version, part, sharpness_v, rows (ratio, stated_v, v95_v, standard_uncertainty_v, probability, held_s, held_v,
-stops, word), next (as in \`detent next\`).
+stops, word), next (as in \`detent next\`). On a part with groups of cores each row has group and its sharpness_v.
 
 Examples:
   detent evidence                          every part that something was tried of

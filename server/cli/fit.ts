@@ -19,6 +19,7 @@ Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, s
 package-resistance, core-resistance, die-heat, and needs-slope from how runs ended; of its coolers block-resistance, the
 rows of the radiator ("radiator 20 %"; "block-resistance of NAME" where there are several coolers), plate-heat,
 coolant-heat, and of a driven plate "module seebeck", "module resistance", "module conductance", plate-leak and leads.
+Of a part with groups of cores each has its own: "switching of GROUP", "leakage of GROUP", "core-resistance of GROUP".
 A run with a \`revision\` counts with what its profile set then.
 
 Examples:
@@ -76,10 +77,11 @@ function checkNames(option: '--free' | '--hold', free: readonly string[], { fitt
   const odd = free.find(name => !isThere(name))
   if (odd === undefined) return
   const meant = fittable.filter(name => name.startsWith(`${odd} of `))
-  if (meant.length > 0)
-    throw new UnusableCall(
-      `The runs have several coolers: for ${odd} say ${meant.map(one => `"${one}"`).join(' or ')}.`,
-    )
+  if (meant.length > 0) {
+    const ofCoolers = meant.every(one => names.some(name => one.endsWith(` of ${name}`)))
+    const why = ofCoolers ? 'The runs have several coolers' : 'The part has groups of cores'
+    throw new UnusableCall(`${why}: for ${odd} say ${meant.map(one => `"${one}"`).join(' or ')}.`)
+  }
   throw new UnusableCall(`There is no constant ${odd} to fit; there are ${fittable.join(', ')}.`)
 }
 

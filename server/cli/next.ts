@@ -20,7 +20,7 @@ Exit code 1: nothing can be proposed.
 
 JSON: version, file, profile, part, rows (ratio, v95_v, standard_uncertainty_v, word), next (profile, load, cores, ratio,
 set_v, voltage_v, die_c, for_s, stop_probability, gain_per_min, now_v, after_hold_v, after_stop_v, if_held and if_stopped
-(v95_v, standard_uncertainty_v), run).
+(v95_v, standard_uncertainty_v), run). On a part with groups of cores rows and next have group, and ratio and cores are its own.
 
 Examples:
   detent next winter                      what to run tonight

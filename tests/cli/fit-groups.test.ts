@@ -47,6 +47,15 @@ it('writes the constants of each group where they stand, and takes them for its 
   expect(read(folder.path, 'p.fitted.detent')).toBe(companion)
 })
 
+it('asks for the group where a constant of each is named without it', async () => {
+  using folder = temporaryFolder({ 'a.detent': bench })
+  const { code, err } = await detent(folder.path, ['fit', 'a.detent', '--free', 'switching'])
+  expect([code, err]).toEqual([
+    2,
+    'detent: The part has groups of cores: for switching say "switching of broad" or "switching of small".\n',
+  ])
+})
+
 it('frees the constant of one group by its name', async () => {
   using folder = temporaryFolder({ 'a.detent': bench })
   const { out } = await detent(folder.path, ['fit', 'a.detent', '--free', 'switching of small', '--output', 'json'])
