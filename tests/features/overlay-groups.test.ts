@@ -113,6 +113,14 @@ describe('a statement laid over a part with groups', () => {
     expect(figures(laid)).not.toBe(figures(await load(before)))
   })
 
+  it('is refused where no part has the group or rail', async () => {
+    await expect(load(text, 'steps tall { 1 to 4 cores 40x }')).rejects.toThrow(
+      '--with 1, column 7: no part in the files asked for has a group tall.',
+    )
+    await expect(load(text, 'limits { current side 40 A }')).rejects.toThrow('has a supply rail side.')
+    await expect(load(text, 'expect whole holds tall >= 3 GHz')).rejects.toThrow('has a group tall.')
+  })
+
   it('leaves the groups alone where it is for all and each has its own', async () => {
     const laid = await load(text, 'steps { 1 to 10 cores 20x }')
     expect(figures(laid)).toBe(figures(await load(text)))

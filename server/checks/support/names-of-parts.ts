@@ -19,7 +19,8 @@ interface NamePlace extends Span {
   readonly isOfLoad: boolean
 }
 
-function* namesIn(match: Match): Iterable<NamePlace> {
+/** The names of groups and rails in a statement and in its block. */
+export function* namesIn(match: Match): Iterable<NamePlace> {
   for (const { slot } of match.slots) {
     if (slot.slot !== 'part-name' || slot.after !== true) continue
     const value = text(match, slot.name)
