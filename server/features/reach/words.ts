@@ -13,6 +13,8 @@ function valueText({ kind, unit }: ReachChange, value: ReachValue): string {
       return `-${statedText(value, 'x')}`
     case 'fan':
       return `${value < 0 ? '-' : '+'}${statedText(Math.abs(value), '%')}`
+    case 'load-cores':
+      return counted(value, 'core')
     default:
       return statedText(value, unit)
   }
