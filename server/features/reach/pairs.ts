@@ -104,27 +104,26 @@ const mostAsks = 20
 
 /**
  * The pairs with the least sum of what they ask for.
- * @param withinMs after so long it is left, and says so
+ * @param endMs by `performance.now`; it is left there, and says so
  */
 export function* leastPairs(
   trials: Trials,
   screen: Screen,
   levers: readonly Lever[],
   asked: Expectation,
-  withinMs: number,
+  endMs: number,
 ): InSlices<FoundPairs> {
-  const end = performance.now() + withinMs
   const moves = wholeMoves(levers)
   const { bench, corners } = trials.base.input
   for (let asks = 2; asks <= mostAsks; asks++) {
     const pairs: ReachAnswer[] = []
     for (const pair of pairsOf(moves, asks)) {
-      if (performance.now() >= end) return { pairs: [], looked: { asks: asks - 1, isCut: true } }
+      if (performance.now() >= endMs) return { pairs: [], looked: { asks: asks - 1, isCut: true } }
       const [a, b] = pair
       if (bench === undefined || a.move.numbers === undefined || b.move.numbers === undefined) continue
       const numbers = b.move.numbers(a.move.numbers({ bench, corners }))
       yield
-      const answer = yield* until(end, answerOf(trials, screen, asked, pair, numbers))
+      const answer = yield* until(endMs, answerOf(trials, screen, asked, pair, numbers))
       if (answer === 'late') return { pairs: [], looked: { asks: asks - 1, isCut: true } }
       if (answer !== undefined) pairs.push({ ...answer, asks })
     }

@@ -117,12 +117,16 @@ export function* reachInSlices(
   const levers = leversOf(trials.base, trials.scope, loadsFor(trials.base, now))
   const screen = createScreen(trials.base, now, yield* trials.holding(), trials.evidence)
   const answers: ReachAnswer[] = []
+  const beganMs = performance.now()
   for (const lever of levers) {
     const answer = yield* nearest(trials, screen, lever)
     if (answer !== undefined) answers.push(answer)
   }
   answers.sort(asTheyCount)
   if (answers.length > 0) return { ...found, answers, pairs: [] }
-  const { pairs, looked } = yield* leastPairs(trials, screen, levers, now, facts.pairsWithinMs ?? pairsWithinMs)
+  // A course takes long to follow, so what was tried alone counts too: nobody waits much longer for it than for a load.
+  const fromMs = now.course === undefined ? performance.now() : beganMs
+  const endMs = fromMs + (facts.pairsWithinMs ?? pairsWithinMs)
+  const { pairs, looked } = yield* leastPairs(trials, screen, levers, now, endMs)
   return { ...found, answers, pairs: [...pairs].sort(asTheyCount), looked }
 }

@@ -238,6 +238,25 @@ describe('pairs', () => {
     expect(reachWords.verdictText(cut)).toContain('no pair of settings could be tried in full before 20 s were up')
   })
 
+  it('of a course are left when the time is up since single changes were looked for', async () => {
+    const course = 'course shift {\n  idle 5 s\n  sort 10 s\n}\n'
+    const { service } = await loadFixture(`${benchWith({})}\n${course}`)
+    const { sourced } = readExpectation('course shift die <= 25.5 °C')
+    let now = 0
+    const clock = vi.spyOn(performance, 'now').mockImplementation(() => now)
+    const work = (withinMs: number): Generator<undefined, Reach> => {
+      const facts = { evidence: service.bench.evidence, severities: {}, pairsWithinMs: withinMs }
+      return reachInSlices(service.workspace, uriOf('a.detent'), 'tuned', sourced, facts)
+    }
+    let alone = 0
+    for (const slices = work(0); slices.next().done !== true; ) alone++
+    const slices = work(20)
+    for (let done = 1; done < alone; done++) slices.next()
+    now = 21
+    expect(finished(slices)).toMatchObject({ answers: [], pairs: [], looked: { asks: 1, isCut: true } })
+    clock.mockRestore()
+  })
+
   it('are left in the middle of one where the time is up then', () => {
     let now = 0
     const clock = vi.spyOn(performance, 'now').mockImplementation(() => now)
