@@ -1,5 +1,6 @@
 /** Rounds of several works by turns, with the main thread's processor time beside what the clock shows. */
 
+import { setImmediate } from 'node:timers/promises'
 import { quantile } from '../rounds.ts'
 
 /** Milliseconds of one call. */
@@ -52,6 +53,8 @@ export async function byTurns(
   const warm = Math.ceil(rounds / 3)
   for (let call = 0; call < warm + rounds; call++) {
     for (const [index, work] of works.entries()) {
+      // What a weak reference has led to lives until other tasks have had their turn.
+      await setImmediate()
       globalThis.gc?.()
       const cost = await costOf(() => work(call))
       if (call >= warm) costs[index]?.push(cost)
