@@ -71,5 +71,11 @@ it('writes the conditions of the sliders into the files once a person has seen w
   await page.keyboard.press('Control+F')
   await page.locator('.find-widget .find-part textarea').fill('room garage-winter')
   await page.keyboard.press('Escape')
-  await expect.poll(() => visibleText(editor)).toMatch(/room garage-winter \{\s+air 31 °C/)
+  // Beside the profile or in its place: the file opens where the focus is.
+  const lines = page
+    .locator('.editor-group-container')
+    .filter({ has: page.locator('.tab.active').filter({ hasText: 'bench.detent' }) })
+    .locator('.view-line')
+  await lines.filter({ hasText: /room\sgarage-winter/ }).waitFor()
+  await lines.filter({ hasText: /air\s31\s°C/ }).waitFor()
 }, 180_000)
