@@ -38,13 +38,23 @@ it('writes a run from a log that is picked', async () => {
   await startCommand(editor, 'Detent: Add Run from Log')
   const box = page.locator('.quick-input-widget input.input').first()
   await expect.poll(() => box.inputValue(), { timeout: 15_000 }).toContain('workspace-')
-  await box.fill(join(editor.folder, 'logs', 'tank-render.csv'))
+  const path = join(editor.folder, 'logs', 'tank-render.csv')
   const rows = page.locator('.quick-input-list .monaco-list-row')
-  await rows.filter({ hasText: 'tank-render.csv' }).waitFor()
-  await page.locator('.quick-input-action .monaco-button').filter({ hasText: 'Take this log' }).click()
+  const take = page.locator('.quick-input-action .monaco-button').filter({ hasText: 'Take this log' })
   // The file sees one profile: there is nothing to ask about that.
   const load = page.locator('.quick-input-widget input[placeholder="Which load was heavy-work run under?"]')
-  await load.waitFor()
+  // The editor's dialog puts its folder back over what was typed while it read that.
+  const taken = async (): Promise<boolean> => {
+    if (await load.isVisible()) return true
+    if ((await box.inputValue({ timeout: 1000 }).catch(() => path)) !== path) await box.fill(path)
+    await rows
+      .filter({ hasText: 'tank-render.csv' })
+      .waitFor({ timeout: 3000 })
+      .catch(() => undefined)
+    await take.click({ timeout: 1000 }).catch(() => undefined)
+    return load.isVisible()
+  }
+  await expect.poll(taken, { timeout: 40_000, interval: 500 }).toBe(true)
   await rows.filter({ hasText: 'render' }).waitFor()
   await screenshot(editor, 'run-which-load')
   await load.fill('render')
