@@ -119,6 +119,8 @@ describe('a statement laid over a part with groups', () => {
     )
     await expect(load(text, 'limits { current side 40 A }')).rejects.toThrow('has a supply rail side.')
     await expect(load(text, 'expect whole holds tall >= 3 GHz')).rejects.toThrow('has a group tall.')
+    await expect(load(text, 'steps main { 1 to 4 cores 40x }')).rejects.toThrow('has a group main.')
+    await expect(load(text, 'limits { current broad 40 A }')).rejects.toThrow('has a supply rail broad.')
   })
 
   it('leaves the groups alone where it is for all and each has its own', async () => {

@@ -58,6 +58,14 @@ function profileOf(scope: FileView['scope'], run: Definition): Definition | unde
   return name === undefined ? undefined : scope.find('profile', name)
 }
 
+/** The names that these parts have for a place of groups, of supply rails, or of either. */
+export function namesKnown(parts: readonly Definition[], of: NamePlace['of']): ReadonlySet<string> {
+  const names = parts.map(part => partNames(part))
+  const groups = of === 'rail' ? [] : names.flatMap(one => one.groups)
+  const rails = of === 'group' ? [] : [mainRail, ...names.flatMap(one => one.rails)]
+  return new Set([...groups, ...rails])
+}
+
 /** Names behind key words that no part in question has. */
 export function* unknownPartNames(view: FileView): Iterable<Found> {
   for (const definition of view.document.definitions) {
@@ -65,11 +73,8 @@ export function* unknownPartNames(view: FileView): Iterable<Found> {
     if (places.length === 0) continue
     const parts = partsFor(view, definition)
     if (parts.length === 0) continue
-    const names = parts.map(part => partNames(part))
-    const rails = new Set([mainRail, ...names.flatMap(one => one.rails)])
-    const groups = new Set(names.flatMap(one => one.groups))
     for (const { name, of, start, end, isOfLoad } of places) {
-      const known = of === 'rail' ? rails : of === 'group' ? groups : new Set([...groups, ...rails])
+      const known = namesKnown(parts, of)
       if (known.has(name)) continue
       const at = { chunk: definition.chunk, start, end }
       const what = of === 'rail' ? 'supply rail' : 'group'

@@ -2,10 +2,8 @@
 
 import type { Match } from '../../../grammar/values.ts'
 import { tableWords } from '../../../grammar/vocabulary/index.ts'
-import { namesIn } from '../../checks/support/names-of-parts.ts'
-import { mainRail } from '../../model/index.ts'
+import { namesIn, namesKnown } from '../../checks/support/names-of-parts.ts'
 import type { Definition } from '../../semantic/definitions.ts'
-import { partNames } from '../../semantic/part-names.ts'
 import { resolveProfile } from '../../semantic/profile.ts'
 import type { Document, Workspace } from '../../workspace/workspace.ts'
 import { coursePlaces } from './course.ts'
@@ -300,11 +298,10 @@ function createLayer(workspace: Workspace, profiles: readonly string[], uris: re
 
   /** A group or a rail that a statement is for is one of a part in sight. */
   const checkPartNames = ({ number, statements, base }: Overlay, uri: string): void => {
-    const parts = (workspace.view(uri)?.scope.all('part') ?? []).map(part => partNames(part))
+    const parts = workspace.view(uri)?.scope.all('part') ?? []
     if (parts.length === 0) return
-    const known = new Set([mainRail, ...parts.flatMap(({ groups, rails }) => [...groups, ...rails])])
     for (const { name, of, start } of statements.flatMap(match => [...namesIn(match)])) {
-      if (known.has(name)) continue
+      if (namesKnown(parts, of).has(name)) continue
       const what = of === 'rail' ? 'supply rail' : 'group'
       throw new OverlayTrouble(`no part in the files asked for has a ${what} ${name}.`, number, start - base)
     }
