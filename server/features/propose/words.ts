@@ -40,7 +40,7 @@ function insteadText({ ratio, instead }: BandRow['less'] | BandRow['later']): st
     case 'alternates':
       return `every load is just as sound, and the clock alternates in ${counted(instead.more, 'more case')}`
     case 'slower':
-      return `every load is just as sound, and the mean clock ${clockText(instead.slowerMhz)} lower`
+      return `every load is just as sound, and the mean clock is ${clockText(instead.slowerMhz)} lower`
     case 'alike':
       return 'every load is just as sound, and none runs faster'
   }
