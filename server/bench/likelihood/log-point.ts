@@ -1,6 +1,7 @@
 /** A log as it goes into a fit: its blocks, and what is known of the sitting beside them. */
 import type { FanPoint } from '../../model/types.ts'
 import type { Reading } from '../log/figures.ts'
+import { EVEN_DEVIATION } from '../statistics/moments.ts'
 import type { LogBlocks } from './blocks.ts'
 import { type Scatter, usualScatter } from './sitting.ts'
 import type { SetVoltage, Work } from './work.ts'
@@ -39,7 +40,10 @@ export interface LogPoint {
   }
 }
 
-/** `off-set`: volts that the die has more than the profile leaves it, where its voltage stands for the clock. */
+/**
+ * `off-set`: by how many volts the die is above what set voltage and load line leave it, where its voltage stands for the
+ * clock.
+ */
 type SingleError = 'power' | 'voltage' | 'off-set' | 'clock' | 'air' | 'warming' | 'law' | 'drive' | 'drive-voltage'
 /** The error of a sensor; what this sitting has of its own at the stage below; how much later it follows the power. */
 const levelErrors = ['sensor', 'stage', 'time'] as const
@@ -57,8 +61,6 @@ const FIRST_STATE_K = 8
 const OWN_WARMING_K = 0.5
 /** A sensor follows so much earlier or later than the power; engineering judgement. */
 const LAG_S = 1
-/** And is read at some moment of its step: the standard deviation of an even law, as a share of its width. */
-const WITHIN_STEP = 1 / Math.sqrt(12)
 
 /** How well a predicted clock is known; engineering judgement. */
 export const PREDICTED_CLOCK_SHARE = 0.01
@@ -93,7 +95,8 @@ export function sharedErrors(point: LogPoint, seen: readonly number[], episodes:
     ...seen.flatMap((level): SharedError[] => [
       { of: 'sensor', level, sd: offsets[levels[level] as Level] },
       { of: 'stage', level, sd: usualScatter.temperatureK },
-      { of: 'time', level, sd: Math.hypot(LAG_S, WITHIN_STEP * blocks.stepS) },
+      // And it is read at some moment of its step.
+      { of: 'time', level, sd: Math.hypot(LAG_S, EVEN_DEVIATION * blocks.stepS) },
     ]),
     ...Array.from({ length: episodes }, (_, episode) =>
       [0, 1, 2].map((level): SharedError => ({ of: 'state', level, episode, sd: FIRST_STATE_K })),

@@ -3,11 +3,10 @@
 import { type Bench, type Part, prepareBench, type Settled, setVoltageV, type VoltageRow } from '../../model/index.ts'
 import type { Evaluation } from '../../semantic/evaluate.ts'
 import type { SetVoltage } from '../likelihood/work.ts'
+import { EVEN_DEVIATION } from '../statistics/moments.ts'
 
 /** How far the die's voltage is from the set one, apart from load line and grid; engineering judgement. */
 const SET_VOLTAGE_V = 0.01
-/** The standard deviation of an even law, as a share of its width. */
-const EVEN = 1 / Math.sqrt(12)
 
 /** Of each group, in the part's order; of a plain part its own alone. */
 export function setVoltagesOf(
@@ -25,7 +24,7 @@ export function setVoltagesOf(
   return groups.map(({ part, setRows, rail }, index): SetVoltage => {
     const { board } = rails[rail] as (typeof rails)[number]
     const { loadLineOhm, coreVoltageStepV: stepV = 0 } = board
-    const currentA = (settled.groups?.[index] ?? settled).currentA ?? 0
+    const { currentA, clockMhz } = settled.groups?.[index] ?? settled
     const at = (ratio: number): number => setVoltageV(setRows, board, ratio)
     return {
       at: clockGhz => {
@@ -34,9 +33,13 @@ export function setVoltagesOf(
         const share = (ratio - low) / part.ratioStep
         return at(low) + share * (at(low + part.ratioStep) - at(low))
       },
-      ...clockByRows(setRows, part, (settled.groups?.[index] ?? settled).clockMhz ?? 0),
+      ...clockByRows(setRows, part, clockMhz ?? 0),
       loadLineOhm,
-      standardUncertainty: Math.hypot(SET_VOLTAGE_V, EVEN * stepV, ohmOff(bench.part.groups?.[index]?.rail) * currentA),
+      standardUncertainty: Math.hypot(
+        SET_VOLTAGE_V,
+        EVEN_DEVIATION * stepV,
+        ohmOff(bench.part.groups?.[index]?.rail) * (currentA ?? 0),
+      ),
     }
   })
 }

@@ -26,6 +26,9 @@ export function upperMedianOf(values: readonly number[]): number | undefined {
   return values.toSorted((a, b) => a - b)[values.length >> 1]
 }
 
+/** The standard deviation of an even law, as a share of its width. */
+export const EVEN_DEVIATION = 1 / Math.sqrt(12)
+
 /** Standard deviations of a normal law in the median of its absolute deviations: 1/Φ⁻¹(3/4). */
 export const SD_PER_MEDIAN_DEVIATION = 1.4826
 
