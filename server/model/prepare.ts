@@ -51,9 +51,9 @@ export interface PreparedLoad {
   readonly returnsK: readonly number[]
   /** Without a level where no step row covers the load. */
   readonly ladder: Levels
-  /** It as a source at the ratios that were asked about, where one group has active cores. */
+  /** The load as a source of heat at each ratio asked about so far, where one group has active cores. */
   readonly byRatio: Map<number, RatioSource>
-  /** The same where several have: so few that to look through them costs less than a key made of their ratios. */
+  /** The same where several have: few enough that to look through them costs less than to make a key of their ratios. */
   readonly bySeveral: RatioSource[]
   /** Whether more ratio means more of all, from the first level down and up to D, once it was asked for. */
   rises: boolean | undefined

@@ -71,12 +71,12 @@ describe('courses on plain parts', () => {
 })
 
 describe('courses on parts with groups', () => {
-  // While idle has the sensed temperature rise above the ceiling for one more look, the lowest ratios already held.
   // A supply that asks for more current than any hot side can carry away again.
   test('take no current beyond which the hot side has no temperature', () => {
     expect(courseDifferences(groupCourseOf(415), groupDoor, new Map())).toEqual([])
   })
 
+  // While idle, the sensed temperature rises above the ceiling for one more look, with the lowest ratios already held.
   test('give back no ratio-step without work that the last load does not have', () => {
     expect(courseDifferences(groupCourseOf(266), groupDoor, new Map())).toEqual([])
   })

@@ -68,7 +68,7 @@ export function drivesOf(
       rates: rates(smoothEnds),
     }
   }
-  // Not everybody who follows a course asks for it, and the noise of a whole log is found for it.
+  // Made only when asked for: it takes the noise of the whole log, and not every look at a course needs it.
   let smooth: Drive | undefined
   return {
     measured,

@@ -25,7 +25,7 @@ import {
 } from './stages.ts'
 import { emptyLaw, type LawPower, type SetVoltage, type Work } from './work.ts'
 
-/** `off-set`: how many volts more than the profile leaves it the die has. */
+/** `off-set`: by how many volts the die is above what set voltage and load line leave it. */
 export type SeenKind = Figure | 'air' | 'off-set'
 const seenKinds: readonly SeenKind[] = [...figureKinds, 'air', 'off-set']
 

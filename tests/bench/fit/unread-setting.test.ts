@@ -80,8 +80,9 @@ async function benchText() {
 }
 
 /**
- * Of each constant how far it moves in its ± where one column alone is logged of clock and voltage; undefined where the bench boils over. The part is drawn from
- * what is known before any run; of a negative seed all that is drawn turns over, so that a pair leaves little to chance.
+ * How far each constant moves, in its ±, where of clock and voltage one column alone is logged; undefined where the bench
+ * runs too hot. The part is drawn from what is known before any run; a negative seed turns the sign of all that is drawn,
+ * so that a pair leaves little to chance.
  */
 async function movedBy(seed: number, column: string): Promise<readonly number[] | undefined> {
   const { normal } = drawsFrom(Math.abs(seed))

@@ -65,7 +65,7 @@ const ofBand: Edit = (profile, call) =>
 const ofVoltages: Edit = (profile, call) =>
   profile.replace('core needs + 55 mV', `core needs + ${(55.001 + (call % 5000) * 0.001).toFixed(3)} mV`)
 
-/** A single edit may take less than what the clock of the processor counts in. */
+/** A single edit may take less than one count of the processor's clock. */
 const editsAtOnce = 20
 
 /** A service with both texts open, and some of its edits: findings, predictions and expectations after each. */
