@@ -2,6 +2,7 @@
 
 import { type DefinitionKind, definitionWords } from '../../grammar/vocabulary/index.ts'
 import type { Definition } from './definitions.ts'
+import { inCommon } from './in-common.ts'
 import type { RunsOverTime } from './over-time.ts'
 
 /** The definitions that a file sees: its own and those of the files it uses, directly or through others. */
@@ -51,11 +52,7 @@ function hasSameNames(byKind: ByKind, changed: Changed, { find }: Scope): boolea
 
 /** The names of what stands between what two lists begin and end with: any other leads where it led. */
 function changedNames(before: readonly Definition[], after: readonly Definition[]): ReadonlySet<string> {
-  const most = Math.min(before.length, after.length)
-  let front = 0
-  while (front < most && before[front] === after[front]) front++
-  let back = 0
-  while (back < most - front && before.at(-1 - back) === after.at(-1 - back)) back++
+  const { front, back } = inCommon(before, after, (one, other) => one === other)
   const between = (list: readonly Definition[]) => list.slice(front, list.length - back)
   return new Set([...between(before), ...between(after)].map(({ name }) => name))
 }

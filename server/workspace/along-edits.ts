@@ -5,6 +5,7 @@
  */
 
 import type { Chunk, PlacedChunk } from '../../grammar/tree.ts'
+import { inCommon } from '../semantic/in-common.ts'
 import type { Document } from './workspace.ts'
 
 interface Kept<V> {
@@ -13,15 +14,8 @@ interface Kept<V> {
   readonly made: readonly V[]
 }
 
-/** How many chunks two texts have in common at their beginnings and at their ends. */
-function inCommon(before: readonly PlacedChunk[], after: readonly PlacedChunk[]) {
-  const most = Math.min(before.length, after.length)
-  let front = 0
-  while (front < most && before[front]?.chunk === after[front]?.chunk) front++
-  let back = 0
-  while (back < most - front && before.at(-1 - back)?.chunk === after.at(-1 - back)?.chunk) back++
-  return { front, back }
-}
+const isSameChunk = (one: PlacedChunk | undefined, other: PlacedChunk | undefined): boolean =>
+  one?.chunk === other?.chunk
 
 /**
  * Makes a function that gives the list of a document: the very same where no entry is another.
@@ -35,7 +29,7 @@ export function alongEdits<V>(
   return ({ lineage, source: { chunks } }, rests, make) => {
     const before = kept.get(lineage)
     const isSame = before?.rests.length === rests.length && before.rests.every((one, index) => one === rests[index])
-    const { front, back } = isSame ? inCommon(before.chunks, chunks) : { front: 0, back: 0 }
+    const { front, back } = isSame ? inCommon(before.chunks, chunks, isSameChunk) : { front: 0, back: 0 }
     const behind = chunks.length - back
     const moved = before === undefined ? 0 : before.chunks.length - chunks.length
     const madeOf = (chunk: Chunk, index: number): V => {
