@@ -13,6 +13,7 @@ import {
   type PlacedFinding,
   placedFindings,
   type Severities,
+  usualSeverities,
 } from './checks/run.ts'
 import type { BenchFacts } from './checks/types.ts'
 import { type BenchRuns, createBenchRuns } from './features/bench-runs.ts'
@@ -242,8 +243,6 @@ export interface ServiceOptions {
   /** Which file may lead to which, by `use` and `log`; without it any to any. */
   readonly bounds?: Bounds | undefined
 }
-
-const usualSeverities: Severities = {}
 
 /** Evicted with the view, so with any change of what the file sees; asked for by findings and by the fixes for them. */
 const found = keptWhile<FileView, readonly ChunkFindings[]>()

@@ -192,7 +192,8 @@ function byKey<K, T>(list: readonly T[], keyOf: (one: T) => K): ReadonlyMap<K, r
   return found
 }
 
-const usualSeverities: Severities = {}
+/** The checks' own; the very same each time, so that what is kept with them is found again. */
+export const usualSeverities: Severities = {}
 
 /** What is said of allows that nothing fell under. */
 function unusedAllows(

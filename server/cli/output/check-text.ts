@@ -28,9 +28,12 @@ const MOST_LINES = 3
 const placesOf = ({ file, lines }: Report['unread'][number]): string =>
   `${lineNumbersText(lines, MOST_LINES)} of ${file}`
 
+/** Where a person without a file, or without a profile, begins. */
+export const whereToBegin = 'The README has a first file to copy.'
+
 /** What was found and how the expectations stand, in a sentence. */
 export function summary({ files, findings, expectations, unread }: Report): string {
-  if (files.length === 0) return 'No .detent files here. The README has a first file to copy.'
+  if (files.length === 0) return `No .detent files here. ${whereToBegin}`
   const countOf = (severity: Severity): number => findings.filter(finding => finding.severity === severity).length
   const levels = severityOrder.flatMap(severity => {
     const count = countOf(severity)

@@ -5,8 +5,7 @@ import { type PredictionFigures, wording, worseFirst } from '../../service.ts'
 import { type Report, type ReportedFinding, severityOrder } from '../check-results.ts'
 import { paintFor } from '../colour.ts'
 import type { Io } from '../io.ts'
-import { colours, summary } from './check-text.ts'
-
+import { colours, summary, whereToBegin } from './check-text.ts'
 import { type Column, tableText, widthOf, wrapped } from './table.ts'
 
 export interface Glance {
@@ -76,8 +75,6 @@ function profileRow(name: string, row: PredictionFigures): string[] {
 
 const noProfile =
   'Nothing is predicted yet: there is no profile. It names a part, a cooler and a room, and lists steps; the part may have nothing but its limits and `known`, what you have seen it do.'
-/** What the summary says where there is no file at all. */
-const whereToBegin = ' The README has a first file to copy.'
 
 export function glanceText({ report, profiles, runs, paths }: Glance, io: Io): string {
   const [paint, width] = [paintFor(io, io.out), widthOf(io)]
@@ -106,7 +103,8 @@ export function glanceText({ report, profiles, runs, paths }: Glance, io: Io): s
       ? wrapped(
           first !== undefined
             ? 'Nothing is predicted yet.'
-            : `${noProfile}${report.files.length === 0 ? '' : whereToBegin}`,
+            : // Without a file the summary says it.
+              [noProfile, ...(report.files.length === 0 ? [] : [whereToBegin])].join(' '),
           '',
           width,
         )
