@@ -18,7 +18,7 @@ import zlib from 'node:zlib'
 const mostKept = 3
 /** A server is kept before it ends: V8 lets go of what it has not called for long. */
 const serverIsWarmMs = 5_000
-/** What an older version kept is let go after this time. */
+/** What an older version kept, or did not come to the end of, is let go after this time. */
 const letGoMs = 60 * 24 * 3_600_000
 /** Three numbers stand before what V8 compiled: the check sums of source and code, and how often it was kept. */
 const headBytes = 12
@@ -97,7 +97,7 @@ function load(name: string): unknown {
 function letGoOfOld(of: string): void {
   for (const name of readdirSync(of)) {
     const file = join(of, name)
-    if (name.endsWith('.compiled') && Date.now() - statSync(file).mtimeMs > letGoMs) rmSync(file, { force: true })
+    if (/\.compiled(\.\d+)?$/.test(name) && Date.now() - statSync(file).mtimeMs > letGoMs) rmSync(file, { force: true })
   }
 }
 
