@@ -19,7 +19,8 @@ Constants: of the part switching, leakage, leakage-doubling, leakage-exponent, s
 package-resistance, core-resistance, die-heat, and needs-slope from how runs ended; of its coolers block-resistance, the
 rows of the radiator ("radiator 20 %"; "block-resistance of NAME" where there are several coolers), plate-heat,
 coolant-heat, and of a driven plate "module seebeck", "module resistance", "module conductance", plate-leak and leads.
-Of a part with groups of cores each has its own: "switching of GROUP", "leakage of GROUP", "core-resistance of GROUP".
+On a part with groups of cores each group has its own: "switching of GROUP", "leakage of GROUP",
+"core-resistance of GROUP".
 A run with a \`revision\` counts with what its profile set then.
 
 Examples:

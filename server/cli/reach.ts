@@ -36,7 +36,7 @@ as the text that it makes, but for runs: they were made with the bench as it is.
 Nothing goes above the part's core-voltage, die-limit or ratio, or the module's current; what asks for more of the part than
 that is refused. Settings are written in the profile itself, never in its base. Settings come first, then what asks least,
 then what costs other loads least clock. Where nothing alone does it, two settings are changed
-in steps of one, least sum first, for 20 s at most; of a course the search for single changes counts in that.
+in steps of one, least sum first, for 20 s at most; for a course that time includes the search for single changes.
 Exit code: 0 an answer, or it holds already; 1 none. Nothing is written.
 
 JSON: version, profile, expectation, now (predicted, unit, holds), answers (kind, file, line, from, to, unit, asks,

@@ -147,7 +147,7 @@ export const views: Feature = {
                 place.uri === file.uri && place.start < Math.max(line.end, line.start + 1) && place.end >= line.start,
             }
             const asked = askedOf(given)
-            // A commit stands behind the sign that a call of the command has before it.
+            // A commit stands behind `@`, as in a call of the command.
             const commit = /^@(.+)$/.exec(asked.against ?? '')?.[1]
             const against = commit === undefined ? asked.against : besideOlder(session, file.uri, subject, commit)
             const making = viewInSlices(service.workspace, service.bench, file.uri, subject, {

@@ -15,7 +15,7 @@ import type { Bench, Cooler, Corner, GroupLoad, GroupSettings, Load, Part, Settl
 
 type Work = Extract<Load, { readonly kind: 'work' }>
 
-/** Of so many loads points are kept at least of a part on a cooler; of more while one profile alone has more. */
+/** Of a part on a cooler, points of at least so many loads are kept; of more while one profile alone has more. */
 const LEAST_KEPT = 256
 
 /** So many points are kept of one load, in rooms and under limits of all profiles; beyond that the oldest is evicted. */

@@ -35,7 +35,7 @@ describe('load-beyond-part', () => {
       bench('load much { cores broad 0 to 9; cores small 2 }\n').replace('  part otter-r3\n', marks),
     )
     expect(finding).toMatchObject({ load: 'much', group: 'broad' })
-    expect(finding?.message).toContain('keeps up to 9 busy of broad, which has 4')
+    expect(finding?.message).toContain('keeps up to 9 of broad busy, broad has 4')
     expect(await fixed('load-beyond-part', bench('load much { cores broad 0 to 9 }\n'))).toContain('broad 0 to 4 }')
     await checkLoads(bench('load much { cores broad 0 to 4; cores small 10 }\n'))
   })

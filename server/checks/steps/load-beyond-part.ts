@@ -64,7 +64,7 @@ export const loadBeyondPart: Check = {
         )
       yield {
         at: settingPlace(profile, profile.key('part')),
-        message: `Too few cores: the load \`${load.name}\` keeps ${range.from === range.to ? '' : 'up to '}${range.to} busy${ofGroupText(group)}, ${group === undefined ? 'the part' : 'which'} has ${cores}. ${some ? 'The counts beyond are' : 'It is'} not predicted here: give the load fewer cores, or name the right part.`,
+        message: `Too few cores: the load \`${load.name}\` keeps ${range.from === range.to ? '' : 'up to '}${range.to}${ofGroupText(group)} busy, ${group ?? 'the part'} has ${cores}. ${some ? 'The counts beyond are' : 'It is'} not predicted here: give the load fewer cores, or name the right part.`,
         ...(group !== undefined && { group }),
         load: load.name,
         fixes,

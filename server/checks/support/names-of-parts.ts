@@ -15,7 +15,7 @@ import { suggestions } from './edits.ts'
 interface NamePlace extends Span {
   readonly name: string
   readonly of: 'group' | 'rail' | 'either'
-  /** In the cores of a load, which says nothing without them. */
+  /** In the `cores` of a load, which is left out where the part has no such group. */
   readonly isOfLoad: boolean
 }
 

@@ -128,8 +128,8 @@ function* untakenFields(definition: Definition, all: readonly NamesOfPart[]): It
 function unlookedText(of: readonly ('groups' | 'rails')[]): string {
   if (of.length === 0) return 'once for the whole part, so this named field is never shown. Remove the name.'
   return of.includes('groups')
-    ? 'for each group of cores, so a field named after a supply rail is never shown. Drop the name, or name a group.'
-    : 'for each supply rail, so a field named after a group is never shown. Drop the name, or name a rail.'
+    ? 'for each group of cores, so a field named after a supply rail is never shown. Remove the name, or name a group.'
+    : 'for each supply rail, so a field named after a group is never shown. Remove the name, or name a rail.'
 }
 
 function unlooked(definition: Definition, line: Match, setting: string, of: readonly ('groups' | 'rails')[]): Found {
