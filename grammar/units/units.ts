@@ -112,7 +112,7 @@ const table = new Map<string, Unit>(rows.map(([symbol, dimension, factor]) => [s
 /** All units, in the table's order. */
 export const units: readonly Unit[] = [...table.values()]
 
-/** What another spelling of a unit has in it: any other text is looked at once. */
+/** What any other spelling of a unit has in it: a text without it is looked up once, as it stands. */
 const mayBeVariant = /deg|ohm$|[^\0-\x7f]/i
 
 /** The one spelling of a unit's text: degree, micro and ohm signs are brought to one character. */
