@@ -9,7 +9,7 @@
 import { mkdirSync, readdirSync, readFileSync, renameSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import { createRequire } from 'node:module'
 import { homedir } from 'node:os'
-import { dirname, join } from 'node:path'
+import { dirname, isAbsolute, join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { Script } from 'node:vm'
 import zlib from 'node:zlib'
@@ -50,7 +50,8 @@ function compiledFolder(): string | undefined {
       : platform === 'darwin'
         ? join(homedir(), 'Library', 'Caches')
         : env.XDG_CACHE_HOME || join(homedir(), '.cache')
-  return caches && join(caches, 'detent')
+  // One that is relative would lie below whatever folder is worked in; the XDG base directory specification ignores it.
+  return caches !== undefined && isAbsolute(caches) ? join(caches, 'detent') : undefined
 }
 
 function readBytes(file: string): Buffer | undefined {

@@ -110,6 +110,14 @@ describe.skipIf(process.platform !== 'linux')('what is compiled of the command',
     expect(existsSync(join(cache.path, 'detent'))).toBe(false)
   })
 
+  it('is neither kept nor read below the folder that is worked in', () => {
+    using cwd = temporaryFolder({})
+    const env = { PATH: process.env.PATH, XDG_CACHE_HOME: 'caches' }
+    const { status } = spawnSync(process.execPath, [join(folder.path, 'detent.cjs'), '--help'], { env, cwd: cwd.path })
+    expect(status).toBe(0)
+    expect(readdirSync(cwd.path)).toEqual([])
+  })
+
   it('is not kept where that is turned off, and a folder that cannot be made is left alone', () => {
     using cache = temporaryFolder({ file: '' })
     expect(helpIn(cache.path, { NODE_DISABLE_COMPILE_CACHE: '1' })).not.toBe('')
