@@ -214,7 +214,7 @@ export const whatIfs: Feature = {
     session.commands.set(serverCommands.whatIf, async ([uri, profile, ...statements], token) => {
       const field = statements.map(String).join('\n')
       if (field.trim() === '') throw new NoPaper('No statement is given.')
-      const title = 'Following what would change'
+      const title = 'Working out what would change'
       const found = await telling(session, { title, count: () => undefined }, () =>
         work({ uri, profile, field, courses: true }, () => token.isCancellationRequested),
       )

@@ -1,4 +1,4 @@
-import { describe, expect, it, vi } from 'vitest'
+import { afterEach, describe, expect, it, vi } from 'vitest'
 import { reachInSlices } from '../../../server/features/reach/index.ts'
 import { leversOf } from '../../../server/features/reach/levers/index.ts'
 import { until } from '../../../server/features/reach/pairs.ts'
@@ -20,6 +20,8 @@ const applied = (text: string, reach: Reach, kind: string): string => {
   )
 }
 const kindsOf = ({ answers }: Reach): readonly string[] => answers.map(({ changes }) => changes[0]?.kind ?? '')
+
+afterEach(() => vi.restoreAllMocks())
 
 describe('the numbers that a change is looked at by', () => {
   it('are those of the text that it writes', async () => {
@@ -243,7 +245,7 @@ describe('pairs', () => {
     const { service } = await loadFixture(`${benchWith({})}\n${course}`)
     const { sourced } = readExpectation('course shift die <= 25.5 °C')
     let now = 0
-    const clock = vi.spyOn(performance, 'now').mockImplementation(() => now)
+    vi.spyOn(performance, 'now').mockImplementation(() => now)
     const work = (withinMs: number): Generator<undefined, Reach> => {
       const facts = { evidence: service.bench.evidence, severities: {}, pairsWithinMs: withinMs }
       return reachInSlices(service.workspace, uriOf('a.detent'), 'tuned', sourced, facts)
@@ -254,12 +256,11 @@ describe('pairs', () => {
     for (let done = 1; done < alone; done++) slices.next()
     now = 21
     expect(finished(slices)).toMatchObject({ answers: [], pairs: [], looked: { asks: 1, isCut: true } })
-    clock.mockRestore()
   })
 
   it('are left in the middle of one where the time is up then', () => {
     let now = 0
-    const clock = vi.spyOn(performance, 'now').mockImplementation(() => now)
+    vi.spyOn(performance, 'now').mockImplementation(() => now)
     const work = function* (lastsMs: number): Generator<undefined, string> {
       for (const beganMs = now; now < beganMs + lastsMs; now++) yield
       return 'done'
@@ -267,7 +268,6 @@ describe('pairs', () => {
     expect(finished(until(20, work(19)))).toBe('done')
     expect(finished(until(25, work(1000)))).toBe('late')
     expect(now).toBeLessThan(30)
-    clock.mockRestore()
   })
 })
 
