@@ -10,6 +10,7 @@ import type { Screen } from './screen.ts'
 import { changeOf } from './singles.ts'
 import type { Trials } from './trials.ts'
 import type { InSlices, Lever, Looked, Move, Numbers, ReachAnswer } from './types.ts'
+import { until } from './until.ts'
 
 interface Half {
   readonly lever: Lever
@@ -89,15 +90,6 @@ function* answerOf(
   const verified = edits && (yield* trials.verified(edits))
   if (edits === undefined || verified === undefined || 'refused' in verified) return undefined
   return { changes: pair.map(({ lever, move }) => changeOf(trials, lever, move)), edits, ...verified }
-}
-
-/** Work that is left where the time is up. */
-export function* until<T>(endMs: number, work: InSlices<T>): InSlices<T | 'late'> {
-  for (let step = work.next(); ; step = work.next()) {
-    if (step.done === true) return step.value
-    if (performance.now() >= endMs) return 'late'
-    yield
-  }
 }
 
 const mostAsks = 20

@@ -115,15 +115,23 @@ describe('a folder', () => {
   it('takes the findings of its files with it when it goes behind the editor’s back', async () => {
     const folder = join(workspaceFolder(), 'leaves')
     const file = join(folder, 'deep', 'gap.detent')
-    mkdirSync(join(folder, 'deep'), { recursive: true })
-    // A watcher follows a new folder a moment later: the file is written again until it is seen.
-    const writing = setInterval(() => writeFileSync(file, gap), 1000)
+    // A watcher follows a new folder a moment later, and one that is made in it before that never: all is made slowly, and
+    // once more until it is seen.
+    let step = 0
+    const writing = setInterval(() => {
+      if (step === 0) {
+        rmSync(folder, { recursive: true, force: true })
+        mkdirSync(folder)
+      } else if (step === 1) mkdirSync(join(folder, 'deep'))
+      else writeFileSync(file, gap)
+      step = (step + 1) % 8
+    }, 1000)
     try {
       await diagnosticsWith(vscode.Uri.file(file), ['steps-gap'])
     } finally {
       clearInterval(writing)
     }
-    rmSync(folder, { recursive: true })
+    rmSync(folder, { recursive: true, force: true })
     await diagnosticsWith(vscode.Uri.file(file), [])
   })
 })
